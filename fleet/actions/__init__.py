@@ -1,0 +1,1 @@
+"""Writes: one verb, one transaction, one or more ledger entries."""

@@ -1,0 +1,1 @@
+"""Reads: what comes back is what the name says."""

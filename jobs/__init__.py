@@ -1,0 +1,1 @@
+"""What happens later: rows of later work, their runner and their schedule."""

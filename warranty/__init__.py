@@ -1,0 +1,1 @@
+"""What was promised, whether it holds, and what is claimed."""

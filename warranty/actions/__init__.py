@@ -1,0 +1,1 @@
+"""Writes of promises, standings and claims."""

@@ -1,0 +1,10 @@
+"""Django's name for this room."""
+
+from __future__ import annotations
+
+from django.apps import AppConfig
+
+
+class WarrantyConfig(AppConfig):
+    name = "warranty"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,1 @@
+"""Reads of promises, standings and claims."""
