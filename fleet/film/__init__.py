@@ -1,0 +1,1 @@
+"""Pure arithmetic of coating film: units, build, acceptance, map, mass balance."""
