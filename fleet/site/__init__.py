@@ -1,0 +1,1 @@
+"""Pure arithmetic of the site: climate, cure, roof plan, take-off, moisture."""
