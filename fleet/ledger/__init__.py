@@ -1,0 +1,1 @@
+"""Pure hashing: canonical payloads, a roof's chain, the tree over all heads."""
