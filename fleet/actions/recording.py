@@ -1,0 +1,219 @@
+"""The one way that anything is recorded: rows, ledger entries and subscribers in one
+transaction."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Protocol, TypeVar
+
+from django.conf import settings
+from django.db import transaction
+from django.utils.module_loading import import_string
+
+from fleet.errors import RecordConflict
+from fleet.ledger.canonical import canonical_json, sha256_hex
+from fleet.ledger.chain import entry_sha256
+from fleet.models import (
+    CoachFact,
+    LedgerEntry,
+    LedgerHead,
+    Record,
+    Roof,
+    RoofFact,
+    User,
+)
+
+BATCH_ROWS = 500
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+
+class Subscriber(Protocol):
+    """Called once a recording, in its transaction, with the roofs concerned."""
+
+    def __call__(
+        self, *, roof_ids: tuple[int, ...], entry_ids: tuple[int, ...], now: datetime
+    ) -> None: ...
+
+
+@dataclass(slots=True, kw_only=True)
+class Recording:
+    """One transaction's worth of facts. Made by :func:`recording`, never directly."""
+
+    by: User
+    now: datetime
+    scope: str
+    _heads: dict[int, LedgerHead] = field(default_factory=dict)
+    _roof_uuids: dict[int, str] = field(default_factory=dict)
+    _entries: list[LedgerEntry] = field(default_factory=list)
+    _facts: list[tuple[Record, LedgerEntry | None]] = field(default_factory=list)
+    _concerned: set[int] = field(default_factory=set)
+    _entry_ids: list[int] = field(default_factory=list)
+
+    def lock(self, roof_ids: Iterable[int]) -> None:
+        """Lock the chains of these roofs, in id order, before their facts are read."""
+        wanted = sorted(set(roof_ids) - self._heads.keys())
+        heads = (
+            LedgerHead.objects.select_for_update(of=("self",))
+            .select_related("roof")
+            .filter(roof_id__in=wanted)
+            .order_by("roof_id")
+        )
+        for head in heads:
+            self._heads[head.roof_id] = head
+            self._roof_uuids[head.roof_id] = str(head.roof.uuid)
+
+    def append(self, roof: Roof, kind: str, facts: Sequence[RoofFact]) -> None:
+        """Record facts about one roof as one entry of its chain."""
+        if not facts:
+            return
+        entry = self._link(roof.pk, kind, facts)
+        for fact in facts:
+            fact.roof = roof
+            self._facts.append((fact, entry))
+
+    def append_to_coach(
+        self, roof_ids: Iterable[int], kind: str, facts: Sequence[CoachFact]
+    ) -> None:
+        """Record facts about a coach; each of its roofs' chains gets an entry."""
+        if not facts:
+            return
+        for fact in facts:
+            self._stamp(fact)
+            self._facts.append((fact, None))
+        for roof_id in sorted(roof_ids):
+            self._link(roof_id, kind, facts)
+
+    def note(
+        self, roof_id: int, kind: str, records: Sequence[dict[str, object]]
+    ) -> None:
+        """Record something that has no fact row: an opening, a merge, a render."""
+        self._chain(roof_id, kind, list(records))
+
+    def touch(self, roof_ids: Iterable[int]) -> None:
+        """Have the subscribers look at these roofs though no entry names them."""
+        self._concerned.update(roof_ids)
+
+    def flush(self) -> None:
+        """Write what was appended so far, in as few statements as there are tables."""
+        LedgerEntry.objects.bulk_create(self._entries, batch_size=BATCH_ROWS)
+        self._entry_ids.extend(entry.pk for entry in self._entries)
+        by_table: dict[type[Record], list[Record]] = defaultdict(list)
+        for fact, entry in self._facts:
+            if entry is not None:
+                fact.entry = entry  # type: ignore[attr-defined]  # a RoofFact
+            by_table[type(fact)].append(fact)
+        for table, rows in by_table.items():
+            table._default_manager.bulk_create(rows, batch_size=BATCH_ROWS)
+        moved = {entry.roof_id for entry in self._entries}
+        LedgerHead.objects.bulk_update(
+            [self._heads[roof_id] for roof_id in sorted(moved)],
+            ["seq", "entry_sha256"],
+            batch_size=BATCH_ROWS,
+        )
+        self._entries.clear()
+        self._facts.clear()
+
+    def _stamp(self, fact: Record) -> None:
+        fact.scope = self.scope
+        fact.recorded_at = self.now
+        fact.recorded_by = self.by
+
+    def _link(self, roof_id: int, kind: str, facts: Sequence[Record]) -> LedgerEntry:
+        for fact in facts:
+            self._stamp(fact)
+        return self._chain(roof_id, kind, [fact.ledger_record() for fact in facts])
+
+    def _chain(
+        self, roof_id: int, kind: str, records: list[dict[str, object]]
+    ) -> LedgerEntry:
+        self.lock([roof_id])
+        head = self._heads[roof_id]
+        recorded_at = self.now.astimezone(UTC).isoformat(timespec="microseconds")
+        payload = canonical_json({"by": str(self.by.uuid), "records": records})
+        entry = LedgerEntry(
+            roof_id=roof_id,
+            seq=head.seq + 1,
+            kind=kind,
+            payload=payload,
+            payload_sha256=sha256_hex(payload),
+            previous_sha256=head.entry_sha256,
+            recorded_at=self.now,
+        )
+        entry.entry_sha256 = entry_sha256(
+            roof=self._roof_uuids[roof_id],
+            seq=entry.seq,
+            kind=kind,
+            payload_sha256=entry.payload_sha256,
+            previous_sha256=entry.previous_sha256,
+            recorded_at=recorded_at,
+        )
+        head.seq, head.entry_sha256 = entry.seq, entry.entry_sha256
+        self._entries.append(entry)
+        self._concerned.add(roof_id)
+        return entry
+
+
+_current: ContextVar[Recording | None] = ContextVar("recording", default=None)
+
+
+@contextmanager
+def recording(*, by: User, now: datetime, scope: str = "office") -> Iterator[Recording]:
+    """Open the transaction in which facts are recorded, or join the one that is open.
+
+    On leaving the outermost one, rows and entries are written, and each subscriber of
+    ``LEDGER_SUBSCRIBERS`` is called once with all roofs concerned.
+    """
+    outer = _current.get()
+    if outer is not None:
+        yield outer
+        return
+    with transaction.atomic():
+        made = Recording(by=by, now=now, scope=scope)
+        token = _current.set(made)
+        try:
+            yield made
+            made.flush()
+            _tell_subscribers(made)
+        finally:
+            _current.reset(token)
+
+
+def _tell_subscribers(made: Recording) -> None:
+    if not made._concerned:
+        return
+    roof_ids = tuple(sorted(made._concerned))
+    for name in settings.LEDGER_SUBSCRIBERS:
+        subscriber: Subscriber = import_string(name)
+        subscriber(roof_ids=roof_ids, entry_ids=tuple(made._entry_ids), now=made.now)
+
+
+def already_recorded(fact: AnyRecord) -> AnyRecord | None:
+    """Return the row that the same caller recorded before under this uuid.
+
+    Raises:
+        RecordConflict: the uuid was used before with other content.
+    """
+    known = type(fact)._default_manager.filter(scope=fact.scope, uuid=fact.uuid).first()
+    if known is None:
+        return None
+    if _content(known) != _content(fact):
+        raise RecordConflict(
+            "This id was used before for another record. Send it under a new id.",
+            uuid=str(fact.uuid),
+        )
+    return known
+
+
+def _content(fact: Record) -> dict[str, object]:
+    """Return a record's ledger form with texts compared as texts, not by their salt."""
+    record = fact.ledger_record()
+    for name, value in record.items():
+        if isinstance(value, dict) and "text" in value:
+            record[name] = getattr(fact, name).body
+    return record

@@ -1,0 +1,85 @@
+"""Records of coaches, roofs, visits and readings."""
+
+from __future__ import annotations
+
+from fleet.models.base import OFFICE_SCOPE, CoachFact, Record, RoofFact
+from fleet.models.coach import (
+    Body,
+    Coach,
+    CoachDescription,
+    Ownership,
+    Retirement,
+    Substrate,
+)
+from fleet.models.merge import Merge, MergeKind
+from fleet.models.owner import Owner, OwnerKind
+from fleet.models.penetration import Alteration, Penetration, PenetrationKind
+from fleet.models.private_text import PrivateText
+from fleet.models.reading import (
+    AdhesionMethod,
+    AdhesionReading,
+    ClimateReading,
+    CoatLog,
+    FilmMethod,
+    FilmReading,
+    MoistureMode,
+    MoistureReading,
+)
+from fleet.models.roof import Installation, LedgerEntry, LedgerHead, Roof
+from fleet.models.system import CoatRole, System, SystemCoat, SystemSubstrate
+from fleet.models.user import Role, User
+from fleet.models.visit import (
+    Cure,
+    Finding,
+    Severity,
+    Technician,
+    Visit,
+    VisitKind,
+    VisitResult,
+)
+
+__all__ = [
+    "OFFICE_SCOPE",
+    "AdhesionMethod",
+    "AdhesionReading",
+    "Alteration",
+    "Body",
+    "ClimateReading",
+    "Coach",
+    "CoachDescription",
+    "CoachFact",
+    "CoatLog",
+    "CoatRole",
+    "Cure",
+    "FilmMethod",
+    "FilmReading",
+    "Finding",
+    "Installation",
+    "LedgerEntry",
+    "LedgerHead",
+    "Merge",
+    "MergeKind",
+    "MoistureMode",
+    "MoistureReading",
+    "Owner",
+    "OwnerKind",
+    "Ownership",
+    "Penetration",
+    "PenetrationKind",
+    "PrivateText",
+    "Record",
+    "Retirement",
+    "Role",
+    "Roof",
+    "RoofFact",
+    "Severity",
+    "Substrate",
+    "System",
+    "SystemCoat",
+    "SystemSubstrate",
+    "Technician",
+    "User",
+    "Visit",
+    "VisitKind",
+    "VisitResult",
+]
