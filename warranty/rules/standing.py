@@ -229,7 +229,8 @@ def _certain(
         | (turns & in_force & (schedule.state == ON_TIME))
         | (turns & suspended & (schedule.state == LAPSED))
     )
-    return (again == NO_DAY) | (shows & (facts.waivers.counts == 0))
+    certain: Mask = (again == NO_DAY) | (shows & (facts.waivers.counts == 0))
+    return certain
 
 
 def _rules_of(terms: TermsColumns, facts: Facts) -> Rules:
