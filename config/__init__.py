@@ -1,1 +1,7 @@
 """Settings and wiring. Nobody imports this room."""
+
+from __future__ import annotations
+
+from config.celery import app as celery_app
+
+__all__ = ["celery_app"]

@@ -1,0 +1,15 @@
+"""The Celery application: it carries bells, the rows carry the work."""
+
+from __future__ import annotations
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+
+app = Celery("roof_register")
+# By name, so that Django's settings are read when Celery is first used, not before.
+app.config_from_object("config.celeryconfig")
+app.autodiscover_tasks(["jobs"])
+app.set_default()
