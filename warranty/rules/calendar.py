@@ -50,9 +50,14 @@ def day_number(day: date) -> int:
     return (day - EPOCH).days
 
 
+def known_date_of(day: int) -> date:
+    """Return the date of a day number that is not ``NO_DAY``."""
+    return EPOCH + timedelta(days=int(day))
+
+
 def date_of(day: int) -> date | None:
     """Return the date of a day number, or None for ``NO_DAY``."""
-    return None if day == NO_DAY else EPOCH + timedelta(days=int(day))
+    return None if day == NO_DAY else known_date_of(day)
 
 
 def add_months(anchor: date, months: int) -> date:

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from warranty.rules.calendar import NO_DAY, Days
+from warranty.rules.calendar import FIRST_DAY, LAST_FACT_DAY, NO_DAY, Days
 from warranty.rules.clause import (
     CLAUSE_CODE,
     CLAUSES,
@@ -27,7 +27,13 @@ from warranty.rules.clause import (
     Clause,
     Standing,
 )
-from warranty.rules.columns import STEP_CLAUSES, Codes, Facts, Index
+from warranty.rules.columns import (
+    STEP_CLAUSES,
+    Codes,
+    Facts,
+    FactsInputError,
+    Index,
+)
 from warranty.rules.judging import (
     Judged,
     judge_coach,
@@ -119,10 +125,11 @@ def assess(terms: TermsColumns, facts: Facts, as_of: int | Days) -> Assessment:
 
     Raises
     ------
-    ValueError
-        If ``as_of`` has neither one day nor one day per coverage.
+    FactsInputError
+        If ``as_of`` has neither one day nor one day per coverage, or a day that the
+        calendar does not reach.
     """
-    days = np.broadcast_to(np.asarray(as_of, dtype=np.int64), (len(facts),))
+    days = _days_asked(facts, as_of)
     answer = _blank(days)
     for rows in _blocks(len(facts)):
         block = facts.slice(rows.start, rows.stop)
@@ -134,6 +141,20 @@ def assess(terms: TermsColumns, facts: Facts, as_of: int | Days) -> Assessment:
         answer.inspection_state[rows] = seen.schedule.state
         answer.holds_until[rows] = _holds_until(terms, block, seen)
     return answer
+
+
+def _days_asked(facts: Facts, as_of: int | Days) -> Days:
+    days = np.asarray(as_of, dtype=np.int64)
+    if days.shape not in ((), (len(facts),)):
+        raise FactsInputError(
+            f"as_of must be one day or {len(facts)} days, got shape {days.shape}."
+        )
+    if days.size and not FIRST_DAY <= days.min() <= days.max() <= LAST_FACT_DAY:
+        raise FactsInputError(
+            f"as_of must lie in {FIRST_DAY}..{LAST_FACT_DAY} days since 1970-01-01, "
+            f"got {days.min()}..{days.max()}."
+        )
+    return np.broadcast_to(days, (len(facts),))
 
 
 def _blank(days: Days) -> Assessment:
