@@ -150,7 +150,6 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 # Called once per recording, inside its transaction, with the roofs concerned.
 LEDGER_SUBSCRIBERS = [
     "warranty.actions.reassess.after_recording",
-    "jobs.relay.after_recording",
 ]
 
 # Empty: the runner beside the web process drains the same rows without a broker.
@@ -173,7 +172,9 @@ REST_FRAMEWORK = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "formatters": {
+        "line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "INFO"},
 }

@@ -15,13 +15,17 @@ from django.conf import settings
 from django.db import transaction
 from django.utils.module_loading import import_string
 
+from fleet.actions.projection import project_coaches, project_roofs
+from fleet.civil import office_day
 from fleet.errors import RecordConflict
 from fleet.ledger.canonical import canonical_json, sha256_hex
 from fleet.ledger.chain import entry_sha256
 from fleet.models import (
     CoachFact,
+    Installation,
     LedgerEntry,
     LedgerHead,
+    PrivateText,
     Record,
     Roof,
     RoofFact,
@@ -52,7 +56,10 @@ class Recording:
     _roof_uuids: dict[int, str] = field(default_factory=dict)
     _entries: list[LedgerEntry] = field(default_factory=list)
     _facts: list[tuple[Record, LedgerEntry | None]] = field(default_factory=list)
+    _texts: list[PrivateText] = field(default_factory=list)
     _concerned: set[int] = field(default_factory=set)
+    _coach_ids: set[int] = field(default_factory=set)
+    _installed: set[int] = field(default_factory=set)
     _entry_ids: list[int] = field(default_factory=list)
 
     def lock(self, roof_ids: Iterable[int]) -> None:
@@ -72,10 +79,12 @@ class Recording:
         """Record facts about one roof as one entry of its chain."""
         if not facts:
             return
-        entry = self._link(roof.pk, kind, facts)
         for fact in facts:
             fact.roof = roof
-            self._facts.append((fact, entry))
+        entry = self._link(roof.pk, kind, facts)
+        self._facts.extend((fact, entry) for fact in facts)
+        if any(isinstance(fact, Installation) for fact in facts):
+            self._installed.add(roof.pk)
 
     def append_to_coach(
         self, roof_ids: Iterable[int], kind: str, facts: Sequence[CoachFact]
@@ -86,6 +95,7 @@ class Recording:
         for fact in facts:
             self._stamp(fact)
             self._facts.append((fact, None))
+            self._coach_ids.add(fact.coach_id)
         for roof_id in sorted(roof_ids):
             self._link(roof_id, kind, facts)
 
@@ -101,6 +111,7 @@ class Recording:
 
     def flush(self) -> None:
         """Write what was appended so far, in as few statements as there are tables."""
+        PrivateText.objects.bulk_create(self._texts, batch_size=BATCH_ROWS)
         LedgerEntry.objects.bulk_create(self._entries, batch_size=BATCH_ROWS)
         self._entry_ids.extend(entry.pk for entry in self._entries)
         by_table: dict[type[Record], list[Record]] = defaultdict(list)
@@ -116,13 +127,26 @@ class Recording:
             ["seq", "entry_sha256"],
             batch_size=BATCH_ROWS,
         )
+        self._texts.clear()
         self._entries.clear()
         self._facts.clear()
+
+    def project_coach(self, coach_id: int) -> None:
+        """Have a coach's columns refreshed though no fact about it is appended."""
+        self._coach_ids.add(coach_id)
+
+    def project(self) -> None:
+        """Bring the columns of coaches and roofs in line with the facts written."""
+        if self._coach_ids:
+            project_coaches(self._coach_ids, today=office_day(self.now))
+        if self._installed:
+            project_roofs(self._installed)
 
     def _stamp(self, fact: Record) -> None:
         fact.scope = self.scope
         fact.recorded_at = self.now
         fact.recorded_by = self.by
+        self._texts.extend(text for text in _texts_of(fact) if text.pk is None)
 
     def _link(self, roof_id: int, kind: str, facts: Sequence[Record]) -> LedgerEntry:
         for fact in facts:
@@ -166,7 +190,8 @@ _current: ContextVar[Recording | None] = ContextVar("recording", default=None)
 def recording(*, by: User, now: datetime, scope: str = "office") -> Iterator[Recording]:
     """Open the transaction in which facts are recorded, or join the one that is open.
 
-    On leaving the outermost one, rows and entries are written, and each subscriber of
+    On leaving the outermost one, rows and entries are written, the columns of coaches
+    and roofs follow, and each subscriber of
     ``LEDGER_SUBSCRIBERS`` is called once with all roofs concerned.
     """
     outer = _current.get()
@@ -179,6 +204,7 @@ def recording(*, by: User, now: datetime, scope: str = "office") -> Iterator[Rec
         try:
             yield made
             made.flush()
+            made.project()
             _tell_subscribers(made)
         finally:
             _current.reset(token)
@@ -208,6 +234,11 @@ def already_recorded(fact: AnyRecord) -> AnyRecord | None:
             uuid=str(fact.uuid),
         )
     return known
+
+
+def _texts_of(fact: Record) -> list[PrivateText]:
+    values = (getattr(fact, name) for name in fact.ledger_fields)
+    return [value for value in values if isinstance(value, PrivateText)]
 
 
 def _content(fact: Record) -> dict[str, object]:

@@ -148,9 +148,9 @@ class ClimateReading(RoofFact):
     air = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     surface = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     temperature_unit = models.CharField(max_length=1, default="F")
-    air_c = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
+    air_c = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     surface_c = models.DecimalField(
-        max_digits=7, decimal_places=4, null=True, blank=True
+        max_digits=9, decimal_places=6, null=True, blank=True
     )
     rh_ratio = models.DecimalField(
         max_digits=5, decimal_places=4, null=True, blank=True

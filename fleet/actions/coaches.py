@@ -1,0 +1,274 @@
+"""Owners and coaches: add, describe, hand over, retire, merge."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from uuid import UUID, uuid4
+
+from fleet.actions.errors import AlreadyMerged, CoachKnown, InvalidValue
+from fleet.actions.readings import metres
+from fleet.actions.recording import already_recorded, recording
+from fleet.models import (
+    Coach,
+    CoachDescription,
+    CoachFact,
+    Merge,
+    MergeKind,
+    Owner,
+    Ownership,
+    PrivateText,
+    Retirement,
+    Roof,
+    User,
+)
+from fleet.vin import normalise
+
+
+def add_owner(
+    *,
+    name: str,
+    kind: str,
+    email: str = "",
+    phone: str = "",
+    uuid: UUID | None = None,
+) -> Owner:
+    """Add an owner."""
+    if not name.strip():
+        raise InvalidValue("name", "An owner needs a name.")
+    return Owner.objects.create(
+        uuid=uuid or uuid4(), name=name.strip(), kind=kind, email=email, phone=phone
+    )
+
+
+def description(
+    *,
+    length: Decimal,
+    width: Decimal,
+    length_unit: str,
+    vin: str = "",
+    model_year: int | None = None,
+    make: str = "",
+    model: str = "",
+    body: str = "",
+    town: str = "",
+    state: str = "",
+    time_zone: str = "",
+    happened_on: date | None = None,
+    uuid: UUID | None = None,
+    supersedes: UUID | None = None,
+) -> CoachDescription:
+    """Return what a coach is said to be, sizes as measured and in metres.
+
+    Raises:
+        InvalidValue: a size that no coach has.
+    """
+    length_m, width_m = (
+        metres("length", length, length_unit),
+        metres("width", width, length_unit),
+    )
+    if not 0 < length_m <= 30:
+        raise InvalidValue(
+            "length", f"A coach is not {length} {length_unit} long. Check the unit."
+        )
+    if not 0 < width_m <= 5:
+        raise InvalidValue(
+            "width", f"A coach is not {width} {length_unit} wide. Check the unit."
+        )
+    return CoachDescription(
+        uuid=uuid or uuid4(),
+        supersedes=supersedes,
+        vin_as_typed=vin[:40],
+        vin=normalise(vin)[:17],
+        model_year=model_year,
+        make=make,
+        model=model,
+        body=body,
+        length=length,
+        width=width,
+        length_unit=length_unit,
+        length_m=length_m,
+        width_m=width_m,
+        town=town,
+        state=state,
+        time_zone=time_zone,
+        happened_on=happened_on,
+    )
+
+
+def add_coach(
+    *,
+    unit_no: str,
+    described: CoachDescription,
+    by: User,
+    now: datetime,
+    owner: Owner | None = None,
+    held_from: date | None = None,
+    uuid: UUID | None = None,
+) -> Coach:
+    """Add a coach with its description and, where known, its holder.
+
+    Raises:
+        CoachKnown: the number is taken.
+    """
+    if Coach.objects.filter(unit_no=unit_no).exists():
+        raise CoachKnown(
+            f"Coach {unit_no} is on record already. Correct it or use another number.",
+            unit_no=unit_no,
+        )
+    with recording(by=by, now=now) as made:
+        coach = new_coach(unit_no, described, uuid=uuid)
+        coach.save()
+        facts: list[CoachFact] = [described]
+        described.coach = coach
+        if owner is not None and held_from is not None:
+            facts.append(Ownership(coach=coach, owner=owner, from_on=held_from))
+        made.append_to_coach([], "coach", facts)
+    coach.refresh_from_db()
+    return coach
+
+
+def new_coach(
+    unit_no: str, described: CoachDescription, *, uuid: UUID | None = None
+) -> Coach:
+    """Return an unsaved coach row; its columns follow from its facts."""
+    if not unit_no.strip():
+        raise InvalidValue("unit_no", "A coach needs the office's number.")
+    return Coach(
+        uuid=uuid or uuid4(),
+        unit_no=unit_no,
+        length_m=described.length_m,
+        width_m=described.width_m,
+    )
+
+
+def record_about_coach(
+    *, coach: Coach, fact: CoachFact, kind: str, by: User, now: datetime
+) -> CoachFact:
+    """Record one fact about a coach in the ledgers of all its roofs."""
+    fact.coach = coach
+    roof_ids = list(coach.roofs.order_by("pk").values_list("pk", flat=True))
+    with recording(by=by, now=now) as made:
+        made.lock(roof_ids)
+        known = already_recorded(fact)
+        if known is not None:
+            return known
+        made.append_to_coach(roof_ids, kind, [fact])
+        made.touch(roof_ids)
+    return fact
+
+
+def describe_coach(
+    *, coach: Coach, described: CoachDescription, by: User, now: datetime
+) -> CoachFact:
+    """Record a new description; name the older one in ``supersedes`` to correct it."""
+    return record_about_coach(coach=coach, fact=described, kind="coach", by=by, now=now)
+
+
+def hand_over(
+    *,
+    coach: Coach,
+    owner: Owner,
+    from_on: date,
+    by: User,
+    now: datetime,
+    uuid: UUID | None = None,
+    supersedes: UUID | None = None,
+) -> CoachFact:
+    """Record that an owner holds the coach from a day on."""
+    fact = Ownership(
+        uuid=uuid or uuid4(), supersedes=supersedes, owner=owner, from_on=from_on
+    )
+    return record_about_coach(coach=coach, fact=fact, kind="ownership", by=by, now=now)
+
+
+def retire_coach(
+    *,
+    coach: Coach,
+    retired_on: date,
+    by: User,
+    now: datetime,
+    uuid: UUID | None = None,
+    supersedes: UUID | None = None,
+) -> CoachFact:
+    """Record that the coach left the road."""
+    fact = Retirement(
+        uuid=uuid or uuid4(), supersedes=supersedes, retired_on=retired_on
+    )
+    return record_about_coach(coach=coach, fact=fact, kind="retirement", by=by, now=now)
+
+
+def merge_owners(
+    *, kept: Owner, dropped: Owner, why: str, by: User, now: datetime
+) -> Merge:
+    """Make a duplicate owner count as the one that is kept.
+
+    Raises:
+        AlreadyMerged: one of the two was merged before.
+    """
+    _refuse_merged(kept, dropped)
+    roof_ids = _roofs_of_owner(dropped)
+    with recording(by=by, now=now) as made:
+        made.lock(roof_ids)
+        merge = _merge(MergeKind.OWNER, kept.uuid, dropped.uuid, why, by, now)
+        Owner.objects.filter(pk=dropped.pk).update(merged_into=kept)
+        Coach.objects.filter(holder=dropped).update(holder=kept)
+        for roof_id in roof_ids:
+            made.note(roof_id, "owners_merged", [_merge_record(merge)])
+    return merge
+
+
+def merge_coaches(
+    *, kept: Coach, dropped: Coach, why: str, by: User, now: datetime
+) -> Merge:
+    """Make a duplicate coach's roofs and facts count for the one that is kept.
+
+    Raises:
+        AlreadyMerged: one of the two was merged before.
+    """
+    _refuse_merged(kept, dropped)
+    roofs = list(Roof.objects.filter(coach__in=[kept, dropped]).order_by("pk"))
+    with recording(by=by, now=now) as made:
+        made.lock(roof.pk for roof in roofs)
+        merge = _merge(MergeKind.COACH, kept.uuid, dropped.uuid, why, by, now)
+        Coach.objects.filter(pk=dropped.pk).update(merged_into=kept)
+        taken = max((r.roof_no for r in roofs if r.coach_id == kept.pk), default=0)
+        moved = [roof for roof in roofs if roof.coach_id == dropped.pk]
+        for number, roof in enumerate(moved, start=taken + 1):
+            Roof.objects.filter(pk=roof.pk).update(coach=kept, roof_no=number)
+        for roof in roofs:
+            made.note(roof.pk, "coaches_merged", [_merge_record(merge)])
+        made.project_coach(kept.pk)
+    return merge
+
+
+def _refuse_merged(kept: Owner | Coach, dropped: Owner | Coach) -> None:
+    if kept.pk == dropped.pk:
+        raise InvalidValue("dropped", "A record cannot be merged into itself.")
+    if kept.merged_into_id or dropped.merged_into_id:
+        raise AlreadyMerged("One of the two was merged before. Choose the kept one.")
+
+
+def _roofs_of_owner(owner: Owner) -> list[int]:
+    roofs = Roof.objects.filter(coach__ownerships__owner=owner).distinct()
+    return list(roofs.order_by("pk").values_list("pk", flat=True))
+
+
+def _merge(
+    kind: MergeKind, kept: UUID, dropped: UUID, why: str, by: User, now: datetime
+) -> Merge:
+    text = PrivateText.objects.create(body=why)
+    return Merge.objects.create(
+        kind=kind, kept=kept, dropped=dropped, why=text, recorded_at=now, recorded_by=by
+    )
+
+
+def _merge_record(merge: Merge) -> dict[str, object]:
+    return {
+        "type": "merge",
+        "uuid": str(merge.uuid),
+        "kind": merge.kind,
+        "kept": str(merge.kept),
+        "dropped": str(merge.dropped),
+        "why": {"text": str(merge.why.uuid), "sha256": merge.why.salted_sha256},
+    }

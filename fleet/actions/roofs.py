@@ -1,0 +1,221 @@
+"""Roofs: open, install, and record what was read and seen on them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from uuid import UUID, uuid4
+
+from fleet.actions.errors import InvalidValue, NotARepair
+from fleet.actions.recording import Recording, already_recorded, recording
+from fleet.models import (
+    OFFICE_SCOPE,
+    Coach,
+    CoachDescription,
+    CoachFact,
+    Cure,
+    Finding,
+    Installation,
+    LedgerHead,
+    Ownership,
+    PrivateText,
+    Retirement,
+    Roof,
+    RoofFact,
+    System,
+    Technician,
+    User,
+    Visit,
+    VisitKind,
+    VisitResult,
+)
+
+
+def open_roof(
+    *,
+    coach: Coach,
+    by: User,
+    now: datetime,
+    roof_no: int | None = None,
+    uuid: UUID | None = None,
+) -> Roof:
+    """Open a roof and its chain; what is known of the coach stands at its head."""
+    with recording(by=by, now=now) as made:
+        used = coach.roofs.order_by("-roof_no").values_list("roof_no", flat=True)
+        number = roof_no or (used[0] + 1 if used else 1)
+        roof = Roof.objects.create(
+            uuid=uuid or uuid4(), coach=coach, roof_no=number, opened_at=now
+        )
+        start_chain(made, roof, coach_facts(coach))
+    return roof
+
+
+def coach_facts(coach: Coach) -> list[CoachFact]:
+    """Return what is recorded about a coach, in the order it was recorded."""
+    facts: list[CoachFact] = []
+    for table in (CoachDescription, Ownership, Retirement):
+        facts.extend(table._default_manager.filter(coach=coach).order_by("pk"))
+    return sorted(facts, key=lambda fact: fact.recorded_at)
+
+
+def start_chain(made: Recording, roof: Roof, facts: Sequence[CoachFact]) -> None:
+    """Give a new roof its chain: an opening entry that holds the coach's facts."""
+    LedgerHead.objects.create(roof=roof)
+    opening: dict[str, object] = {
+        "type": "roof",
+        "uuid": str(roof.uuid),
+        "coach": str(roof.coach.uuid),
+        "roof_no": roof.roof_no,
+    }
+    made.note(roof.pk, "opened", [opening, *(fact.ledger_record() for fact in facts)])
+
+
+def record(
+    *,
+    roof: Roof,
+    kind: str,
+    facts: Sequence[RoofFact],
+    by: User,
+    now: datetime,
+    scope: str = OFFICE_SCOPE,
+) -> list[RoofFact]:
+    """Record facts about one roof as one ledger entry; known ones stay as they are.
+
+    Raises:
+        RecordConflict: an id was used before with other content.
+    """
+    with recording(by=by, now=now, scope=scope) as made:
+        made.lock([roof.pk])
+        result: list[RoofFact] = []
+        fresh: list[RoofFact] = []
+        for fact in facts:
+            fact.roof, fact.scope = roof, scope
+            known = already_recorded(fact)
+            result.append(known or fact)
+            if known is None:
+                fresh.append(fact)
+        made.append(roof, kind, fresh)
+    return result
+
+
+def record_installation(
+    *,
+    roof: Roof,
+    system: System,
+    substrate: str,
+    started_on: date,
+    completed_on: date | None,
+    by: User,
+    now: datetime,
+    uuid: UUID | None = None,
+    supersedes: UUID | None = None,
+) -> Installation:
+    """Record which system was laid on what, and when.
+
+    Raises:
+        InvalidValue: completed before it started.
+    """
+    fact = installation(
+        system=system,
+        substrate=substrate,
+        started_on=started_on,
+        completed_on=completed_on,
+        uuid=uuid,
+        supersedes=supersedes,
+    )
+    [kept] = record(roof=roof, kind="installation", facts=[fact], by=by, now=now)
+    if not isinstance(kept, Installation):
+        raise TypeError("an installation was expected")
+    return kept
+
+
+def installation(
+    *,
+    system: System,
+    substrate: str,
+    started_on: date,
+    completed_on: date | None,
+    uuid: UUID | None = None,
+    supersedes: UUID | None = None,
+) -> Installation:
+    """Return an installation fact, its dates in order."""
+    if completed_on is not None and completed_on < started_on:
+        raise InvalidValue(
+            "completed_on",
+            f"Completed on {completed_on} lies before the start on {started_on}.",
+        )
+    return Installation(
+        uuid=uuid or uuid4(),
+        supersedes=supersedes,
+        system=system,
+        substrate=substrate,
+        started_on=started_on,
+        completed_on=completed_on,
+    )
+
+
+def text(body: str) -> PrivateText | None:
+    """Return a free text, kept apart from its fact so that it can be erased later.
+
+    It is saved with the fact that names it.
+    """
+    return PrivateText(body=body) if body.strip() else None
+
+
+def technician(name: str) -> Technician | None:
+    """Return the technician of this name, added when new; none for no name."""
+    if not name.strip():
+        return None
+    return Technician.objects.get_or_create(name=name.strip())[0]
+
+
+def record_visit(
+    *,
+    roof: Roof,
+    ref: str,
+    kind: str,
+    happened_on: date,
+    by: User,
+    now: datetime,
+    result: str = VisitResult.NONE,
+    technician_name: str = "",
+    note: str = "",
+    findings: Sequence[Finding] = (),
+    cured: Sequence[Finding] = (),
+    uuid: UUID | None = None,
+    supersedes: UUID | None = None,
+    scope: str = OFFICE_SCOPE,
+) -> Visit:
+    """Record a visit with what was found at it and what it cured.
+
+    Raises:
+        NotARepair: something is cured by a visit that is no repair.
+    """
+    if cured and kind != VisitKind.REPAIR:
+        raise NotARepair("Only a repair cures a finding. Record the repair as one.")
+    with recording(by=by, now=now, scope=scope) as made:
+        made.lock([roof.pk])
+        visit = Visit(
+            uuid=uuid or uuid4(),
+            scope=scope,
+            supersedes=supersedes,
+            ref=ref,
+            kind=kind,
+            happened_on=happened_on,
+            result=result,
+            technician=technician(technician_name),
+            note=text(note),
+        )
+        known = already_recorded(visit)
+        if known is not None:
+            return known
+        made.append(roof, "visit", [visit])
+        for finding in findings:
+            finding.visit = visit
+        made.append(roof, "findings", list(findings))
+        cures = [
+            Cure(finding=finding, visit=visit, happened_on=happened_on)
+            for finding in cured
+        ]
+        made.append(roof, "cures", cures)
+    return visit

@@ -1,0 +1,84 @@
+"""Keep each roof's standing as fresh as its records and the day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import Q
+
+from fleet.civil import office_day
+from warranty.models import Standing
+from warranty.rules.clause import CLAUSES, Verdict
+from warranty.rules.version import RULE_VERSION
+from warranty.selectors.standings import RoofStanding, standings_of
+
+# A batch's facts stay in memory together.
+BATCH_ROOFS = 500
+LETTER = {Verdict.MET: "M", Verdict.NOT_MET: "N", Verdict.UNKNOWN: "U"}
+
+
+def after_recording(
+    *, roof_ids: tuple[int, ...], entry_ids: tuple[int, ...], now: datetime
+) -> None:
+    """Reassess the roofs of a recording, inside its transaction."""
+    reassess(roof_ids, now=now)
+
+
+def reassess(roof_ids: Sequence[int], *, now: datetime) -> int:
+    """Assess roofs as of today and store the answers; return how many have one."""
+    written = 0
+    for start in range(0, len(roof_ids), BATCH_ROOFS):
+        batch = roof_ids[start : start + BATCH_ROOFS]
+        answers = standings_of(batch, as_of=office_day(now), known_at=now)
+        rows = [_row(answer, now) for answer in answers.values()]
+        Standing.objects.bulk_create(
+            rows,
+            update_conflicts=True,
+            unique_fields=["roof"],
+            update_fields=[
+                "word",
+                "as_of",
+                "next_due_on",
+                "holds_until",
+                "verdicts",
+                "rule_version",
+                "assessed_at",
+            ],
+        )
+        written += len(rows)
+    return written
+
+
+def reassess_due(*, now: datetime, limit: int = BATCH_ROOFS) -> int:
+    """Reassess roofs whose stored answer no longer holds; return how many.
+
+    Reads by the horizon's index: the cost grows with what changed, not with the fleet.
+    """
+    today = office_day(now)
+    stale = Q(holds_until__lt=today) & Q(as_of__lt=today)
+    with transaction.atomic():
+        due = list(
+            Standing.objects.select_for_update(skip_locked=True)
+            .filter(stale)
+            .order_by("holds_until", "roof_id")
+            .values_list("roof_id", flat=True)[:limit]
+        )
+        return reassess(due, now=now) if due else 0
+
+
+def _row(answer: RoofStanding, now: datetime) -> Standing:
+    given = dict(answer.verdicts)
+    return Standing(
+        roof_id=answer.roof_id,
+        word=answer.standing.value,
+        as_of=answer.as_of,
+        next_due_on=answer.next_due_on,
+        holds_until=answer.holds_until,
+        verdicts="".join(
+            LETTER[given[clause]] if clause in given else "-" for clause in CLAUSES
+        ),
+        rule_version=RULE_VERSION,
+        assessed_at=now,
+    )

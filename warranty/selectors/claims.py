@@ -1,0 +1,72 @@
+"""Claims, and the standing on the day each loss was noticed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import QuerySet
+
+from fleet.scope import Scope
+from fleet.selectors.scopes import within
+from warranty.models import Claim
+from warranty.rules.clause import Standing
+from warranty.selectors.facts import coverage_facts, for_loss
+from warranty.selectors.standings import assess_facts, roof_standing
+
+BATCH_CLAIMS = 500
+
+
+def claims_visible_to(scope: Scope) -> QuerySet[Claim]:
+    """Return the claims a caller may see: after a sale they stay with who held then."""
+    claims = Claim.objects.select_related("roof", "roof__coach", "holder")
+    return within(claims, scope, owner_path="holder_id")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClaimStanding:
+    """What the promise was worth on the day a loss was noticed."""
+
+    ref: str
+    unit_no: str
+    noticed_on: date
+    standing: Standing | None  # None: no terms were assigned
+
+
+def claim_standings(
+    claims: QuerySet[Claim], *, known_at: datetime
+) -> Iterator[ClaimStanding]:
+    """Yield each claim's standing on its own day, in order of reference."""
+    rows = claims.order_by("ref", "pk")
+    batch: list[Claim] = []
+    for claim in rows.iterator(chunk_size=BATCH_CLAIMS):
+        batch.append(claim)
+        if len(batch) == BATCH_CLAIMS:
+            yield from _batch_standings(batch, known_at)
+            batch = []
+    yield from _batch_standings(batch, known_at)
+
+
+def _batch_standings(batch: list[Claim], known_at: datetime) -> Iterator[ClaimStanding]:
+    if not batch:
+        return
+    # Late waivers depend on each loss's own day; the records of a roof do not.
+    found = coverage_facts({claim.roof_id for claim in batch}, known_at=known_at)
+    judged = [claim for claim in batch if claim.roof_id in found]
+    answers: dict[int, Standing] = {}
+    if judged:
+        coverages = [
+            for_loss(found[claim.roof_id], claim.noticed_on) for claim in judged
+        ]
+        assessed = assess_facts(coverages, [claim.noticed_on for claim in judged])
+        for row, (claim, coverage) in enumerate(zip(judged, coverages, strict=True)):
+            answer = roof_standing(assessed.assessment, row, coverage)
+            answers[claim.pk] = answer.standing
+    for claim in batch:
+        yield ClaimStanding(
+            ref=claim.ref,
+            unit_no=claim.roof.coach.unit_no,
+            noticed_on=claim.noticed_on,
+            standing=answers.get(claim.pk),
+        )
