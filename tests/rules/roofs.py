@@ -50,6 +50,7 @@ def make_rental_terms(**over: Any) -> Terms:
     values: dict[str, Any] = {
         "code": "RENT",
         "title": "Limited ten-year warranty for rental fleets",
+        "owner_kind": HolderKind.RENTAL_FLEET,
         "anchor": Anchor.LAST_INSPECTION,
         "interval_months": 6,
         "window_days": 45,
