@@ -111,8 +111,8 @@ def test_none_stays_none():
     ("months", "days"), [(1, 28), (2, 59), (3, 89), (6, 181), (12, 365), (48, 1460)]
 )
 def test_the_shortest_interval(months, days):
-    # Counted by hand: February alone; Jan-Feb; 30 Nov to 28 Feb less a day; the
-    # half-year with February; a common year; four years over a skipped leap day.
+    # Counted by hand: February; January and February; February to April; a half-year
+    # with February in it; a common year; four years over 2100, which is no leap year.
     assert shortest_interval_days(months) == days
 
 

@@ -7,7 +7,7 @@ processor's cache.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -129,6 +129,23 @@ def assess(terms: TermsColumns, facts: Facts, as_of: int | Days) -> Assessment:
         If ``as_of`` has neither one day nor one day per coverage, or a day that the
         calendar does not reach.
     """
+    return _answer(terms, facts, as_of, _holds_until)
+
+
+def judge(terms: TermsColumns, facts: Facts, as_of: int | Days) -> Assessment:
+    """Return the same as `assess` but for ``holds_until``, which is left at ``NO_DAY``.
+
+    For replays that compare standings and ask no further.
+    """
+    return _answer(terms, facts, as_of, _no_day)
+
+
+def _answer(
+    terms: TermsColumns,
+    facts: Facts,
+    as_of: int | Days,
+    holds_until: Callable[[TermsColumns, Facts, _Seen], Days | int],
+) -> Assessment:
     days = _days_asked(facts, as_of)
     answer = _blank(days)
     for rows in _blocks(len(facts)):
@@ -139,8 +156,12 @@ def assess(terms: TermsColumns, facts: Facts, as_of: int | Days) -> Assessment:
         answer.standing[rows] = seen.standing
         answer.next_due_on[rows] = seen.schedule.due_on
         answer.inspection_state[rows] = seen.schedule.state
-        answer.holds_until[rows] = _holds_until(terms, block, seen)
+        answer.holds_until[rows] = holds_until(terms, block, seen)
     return answer
+
+
+def _no_day(_terms: TermsColumns, _facts: Facts, _seen: _Seen) -> int:
+    return NO_DAY
 
 
 def _days_asked(facts: Facts, as_of: int | Days) -> Days:
