@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from itertools import chain
 from typing import NamedTuple, TypeVar
 from uuid import UUID
 
@@ -26,7 +25,6 @@ from fleet.models import (
     MoistureReading,
     Ownership,
     Penetration,
-    Record,
     Retirement,
     Roof,
     RoofFact,

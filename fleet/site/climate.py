@@ -7,6 +7,7 @@ ISO 12944-7); it is borrowed here. The coat's data sheet comes first.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import exp
 from typing import Final, overload
 
 import numpy as np
@@ -24,6 +25,7 @@ MAGNUS_HPA: Final = 6.112  # [hPa]
 AIR_C: Final = Bounds(low=-45.0, high=60.0)  # validity of the Magnus form [°C]
 RH_PCT: Final = Bounds(low=0.0, high=100.0, low_in=False)  # [%]
 SURFACE_C: Final = Bounds(low=-60.0, high=120.0)  # what a roof can be [°C]
+PRESSURE_HPA: Final = Bounds(low=500.0, high=1100.0)  # where coaches stand [hPa]
 
 DEW_MARGIN_C: Final = 3.0  # ISO 8502-4:2017 guidance, for steel [K]
 # A margin read as exactly 3.0 passes: this absorbs float error. [K]
@@ -89,6 +91,44 @@ def dew_point_c(
     if isinstance(air_c, np.ndarray) or isinstance(rh_pct, np.ndarray):
         return dew_c
     return float(dew_c)
+
+
+def rh_from_wet_bulb_pct(
+    air_c: float, wet_bulb_c: float, *, pressure_hpa: float
+) -> float:
+    """Return the relative humidity a ventilated psychrometer shows. [%]
+
+    ``e = es(Tw) - A P (T - Tw)``, ``A = 6.53e-4 (1 + 0.000944 Tw)`` per °C, and
+    ``RH = 100 e / es(T)`` with es the Magnus saturation pressure over water.
+
+    Parameters
+    ----------
+    air_c, wet_bulb_c : float
+        Dry and wet bulb. [°C], 0 <= Tw <= T <= 60; a frozen bulb is not covered.
+    pressure_hpa : float
+        Air pressure at the place. [hPa], 500 to 1100; 1013.25 at sea level, about
+        843 at 1500 m: the reading depends on it, so it is never assumed.
+
+    Raises
+    ------
+    SiteInputError
+        If a value lies outside its range, or the pair is drier than air can be.
+
+    References
+    ----------
+    .. [1] WMO-No. 8, psychrometric formula for a ventilated instrument.
+    .. [2] ASTM E337 (sling psychrometer), title from memory.
+    """
+    PRESSURE_HPA.require("pressure_hpa", pressure_hpa, error=SiteInputError)
+    Bounds(low=0.0, high=AIR_C.high).require("air_c", air_c, error=SiteInputError)
+    Bounds(low=0.0, high=air_c).require("wet_bulb_c", wet_bulb_c, error=SiteInputError)
+    factor = 6.53e-4 * (1 + 0.000944 * wet_bulb_c)
+    vapour_hpa = _saturation_hpa(wet_bulb_c) - factor * pressure_hpa * (
+        air_c - wet_bulb_c
+    )
+    rh_pct = 100 * vapour_hpa / _saturation_hpa(air_c)
+    RH_PCT.require("rh_pct", min(rh_pct, 100.0), error=SiteInputError)
+    return min(rh_pct, 100.0)
 
 
 def surface_margin_c(
@@ -174,6 +214,10 @@ def climate_faults(
             f"point of {dew_c:.1f} °C; {limits.dew_margin_c:g} °C are needed."
         )
     return tuple(faults)
+
+
+def _saturation_hpa(temp_c: float) -> float:
+    return MAGNUS_HPA * exp(MAGNUS_B * temp_c / (MAGNUS_C + temp_c))
 
 
 def _magnus(air_c: FloatArray, rh_pct: FloatArray) -> FloatArray:
