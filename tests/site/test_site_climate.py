@@ -12,6 +12,7 @@ from fleet.site.climate import (
     climate_codes,
     climate_faults,
     dew_point_c,
+    rh_from_wet_bulb_pct,
     surface_margin_c,
 )
 from fleet.site.errors import SiteInputError
@@ -149,3 +150,19 @@ def test_margin_is_unknown_where_a_reading_is_missing():
 
     assert margin[0] == pytest.approx(6.15, abs=0.01)
     assert np.isnan(margin[1])
+
+
+class TestWetBulb:
+    @given(st.floats(0, 60), st.floats(600, 1050))
+    def test_equal_bulbs_mean_saturated_air(self, air_c, pressure_hpa):
+        rh_pct = rh_from_wet_bulb_pct(air_c, air_c, pressure_hpa=pressure_hpa)
+
+        assert rh_pct == pytest.approx(100.0)
+
+    def test_a_wet_bulb_is_never_warmer(self):
+        with pytest.raises(SiteInputError, match="wet_bulb_c"):
+            rh_from_wet_bulb_pct(20.0, 20.1, pressure_hpa=1013.25)
+
+    def test_refuses_a_pair_drier_than_air_can_be(self):
+        with pytest.raises(SiteInputError, match="rh_pct"):
+            rh_from_wet_bulb_pct(50.0, 1.0, pressure_hpa=1013.25)
