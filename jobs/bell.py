@@ -37,7 +37,7 @@ def ring(*, run_id: int, lane: str) -> bool:
         return False
     try:
         with current_app.connection_for_write(
-            transport_options=BELL_OPTIONS, connect_timeout=1
+            settings.BROKER_URL, transport_options=BELL_OPTIONS, connect_timeout=1
         ) as connection:
             current_app.send_task(
                 RUN_TASK,

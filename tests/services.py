@@ -65,7 +65,7 @@ def free_port() -> int:
 def redis_server(folder: Path) -> Iterator[str]:
     """Start a Redis of our own on a free port and yield its address."""
     port = free_port()
-    server = subprocess.Popen(  # noqa: S603
+    server = subprocess.Popen(  # noqa: S603 - our own program
         [
             shutil.which("redis-server") or "redis-server",
             *("--bind", "127.0.0.1", "--port", str(port), "--dir", str(folder)),

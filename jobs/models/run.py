@@ -82,7 +82,7 @@ class Run(models.Model):
             models.CheckConstraint(
                 name="run_finished_when_done_or_dead",
                 condition=Q(state__in=FINISHED, finished_at__isnull=False)
-                | Q(state__in=UNFINISHED, finished_at__isnull=True),
+                | (~Q(state__in=FINISHED) & Q(finished_at__isnull=True)),
             ),
             models.CheckConstraint(
                 name="run_dead_has_reason",
