@@ -128,6 +128,14 @@ def add_coach(
     return coach
 
 
+def coach_facts(coach: Coach) -> list[CoachFact]:
+    """Return what is recorded about a coach, in the order it was recorded."""
+    facts: list[CoachFact] = []
+    for table in (CoachDescription, Ownership, Retirement):
+        facts.extend(table._default_manager.filter(coach=coach).order_by("pk"))
+    return sorted(facts, key=lambda fact: fact.recorded_at)
+
+
 def new_coach(
     unit_no: str, described: CoachDescription, *, uuid: UUID | None = None
 ) -> Coach:
@@ -146,7 +154,7 @@ def record_about_coach(
     *, coach: Coach, fact: CoachFact, kind: str, by: User, now: datetime
 ) -> CoachFact:
     """Record one fact about a coach in the ledgers of all its roofs."""
-    fact.coach = coach
+    fact.coach, fact.recorded_at, fact.recorded_by = coach, now, by
     roof_ids = list(coach.roofs.order_by("pk").values_list("pk", flat=True))
     with recording(by=by, now=now) as made:
         made.lock(roof_ids)
@@ -236,8 +244,11 @@ def merge_coaches(
         moved = [roof for roof in roofs if roof.coach_id == dropped.pk]
         for number, roof in enumerate(moved, start=taken + 1):
             Roof.objects.filter(pk=roof.pk).update(coach=kept, roof_no=number)
+        # Every chain of the kept coach tells all that was recorded of either.
+        facts = [*coach_facts(kept), *coach_facts(dropped)]
+        records = [_merge_record(merge), *(fact.ledger_record() for fact in facts)]
         for roof in roofs:
-            made.note(roof.pk, "coaches_merged", [_merge_record(merge)])
+            made.note(roof.pk, "coaches_merged", records)
         made.project_coach(kept.pk)
     return merge
 

@@ -244,6 +244,8 @@ def _texts_of(fact: Record) -> list[PrivateText]:
 def _content(fact: Record) -> dict[str, object]:
     """Return a record's ledger form with texts compared as texts, not by their salt."""
     record = fact.ledger_record()
+    record.pop("recorded_at", None)
+    record.pop("recorded_by", None)
     for name, value in record.items():
         if isinstance(value, dict) and "text" in value:
             record[name] = getattr(fact, name).body

@@ -6,20 +6,18 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from uuid import UUID, uuid4
 
+from fleet.actions.coaches import coach_facts
 from fleet.actions.errors import InvalidValue, NotARepair
 from fleet.actions.recording import Recording, already_recorded, recording
 from fleet.models import (
     OFFICE_SCOPE,
     Coach,
-    CoachDescription,
     CoachFact,
     Cure,
     Finding,
     Installation,
     LedgerHead,
-    Ownership,
     PrivateText,
-    Retirement,
     Roof,
     RoofFact,
     System,
@@ -48,14 +46,6 @@ def open_roof(
         )
         start_chain(made, roof, coach_facts(coach))
     return roof
-
-
-def coach_facts(coach: Coach) -> list[CoachFact]:
-    """Return what is recorded about a coach, in the order it was recorded."""
-    facts: list[CoachFact] = []
-    for table in (CoachDescription, Ownership, Retirement):
-        facts.extend(table._default_manager.filter(coach=coach).order_by("pk"))
-    return sorted(facts, key=lambda fact: fact.recorded_at)
 
 
 def start_chain(made: Recording, roof: Roof, facts: Sequence[CoachFact]) -> None:

@@ -85,6 +85,14 @@ class CoachFact(Record):
     class Meta:
         abstract = True
 
+    def ledger_record(self) -> dict[str, object]:
+        """Return the ledger form with its own time: an entry may come later."""
+        recorded_at = self.recorded_at.astimezone(UTC)
+        return super().ledger_record() | {
+            "recorded_at": recorded_at.isoformat(timespec="microseconds"),
+            "recorded_by": str(self.recorded_by.uuid),
+        }
+
 
 class RoofFact(Record):
     """A fact about one roof; ``entry`` is the ledger entry that holds its hash."""

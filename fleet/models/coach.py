@@ -79,6 +79,7 @@ class CoachDescription(CoachFact):
 
     ledger_fields = (
         "vin_as_typed",
+        "vin",
         "model_year",
         "make",
         "model",

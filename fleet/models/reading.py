@@ -132,6 +132,7 @@ class ClimateReading(RoofFact):
     ledger_fields = (
         "taken_at",
         "offset_minutes",
+        "happened_on",
         "air",
         "surface",
         "temperature_unit",
