@@ -129,13 +129,14 @@ def _record_fault(
 ) -> tuple[int, str] | None:
     seen: dict[Key, int] = {}
     for entry in entries:
-        for kept in json.loads(entry.payload)["records"]:
+        payload = json.loads(entry.payload)
+        for kept in payload["records"]:
             key = (kept["type"], kept["uuid"])
             seen[key] = entry.seq
             if kept["type"] not in record_tables():
                 continue
             result.records += 1
-            reason = _difference(kept, rows.get(key, []), entry, result)
+            reason = _difference(kept, rows.get(key, []), entry, payload["by"], result)
             if reason:
                 return entry.seq, reason
     unlisted = next((key for key in rows if key not in seen), None)
@@ -149,6 +150,7 @@ def _difference(
     kept: dict[str, object],
     rows: Iterable[Record],
     entry: LedgerEntry,
+    by: str,
     result: Verification,
 ) -> str:
     name = f"{kept['type']} {kept['uuid']}"
@@ -156,19 +158,19 @@ def _difference(
     for row in rows:
         reason = _row_difference(kept, row, name, result)
         if not reason and isinstance(row, RoofFact):
-            reason = _entry_difference(row, entry, name)
+            reason = _entry_difference(row, entry, by, name)
         if not reason:
             return ""
     return reason
 
 
-def _entry_difference(row: RoofFact, entry: LedgerEntry, name: str) -> str:
+def _entry_difference(row: RoofFact, entry: LedgerEntry, by: str, name: str) -> str:
     """Return how a row contradicts its entry: place, time or hand."""
     if row.entry_id != entry.pk:
         return f"{name} was moved to another entry"
     if row.recorded_at != entry.recorded_at:
         return f"{name} was changed: recorded_at"
-    if str(row.recorded_by.uuid) != json.loads(entry.payload)["by"]:
+    if str(row.recorded_by.uuid) != by:
         return f"{name} was changed: recorded_by"
     return ""
 
