@@ -129,16 +129,12 @@ def judge_term(terms: TermsColumns, facts: Facts, as_of: Days) -> Judged:
 
 
 def judge_inspections(schedule: Schedule) -> Judged:
-    """Return whether inspections are current: met in force and in grace.
-
-    ``changes_on`` is exact for the schedule's state; leaving the grace or entering
-    it is a change of state with the same verdict.
-    """
+    """Return whether inspections are current: met in force and in grace."""
     state = schedule.state
     met = np.where(state <= IN_GRACE, _MET, _NOT_MET)
     return Judged(
         verdict=np.where(state == NOT_STARTED, _UNKNOWN, met),
-        changes_on=schedule.changes_on,
+        changes_on=schedule.turns_on,
     )
 
 

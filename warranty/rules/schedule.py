@@ -1,9 +1,10 @@
 """Inspection due dates: the stepper that both anchors share, over columns.
 
 Visits are taken in date order, rank by rank across all coverages: first everybody's
-first visit, then everybody's second. Each step carries (next due, ended). An edition
-whose window and grace reach the interval is refused, so a visit satisfies at most one
-due date and the steps give the same answer as "the smallest n not satisfied".
+first visit, then everybody's second. Each step carries the next due date; a coverage
+has ended once its due date lies too far back. An edition whose window and grace reach
+the interval is refused, so a visit satisfies at most one due date and the steps give
+the same answer as "the smallest n not satisfied".
 """
 
 from __future__ import annotations
@@ -49,63 +50,79 @@ class Schedule:
     state: NDArray[np.int8]
     due_on: Days  # first unsatisfied due date, NO_DAY before completion
     changes_on: Days  # exactly the next day with another state, NO_DAY if none
+    turns_on: Days  # exactly the next day that is current where this one is not,
+    # or is not where this one is; NO_DAY if none
 
 
 class _Walk:
-    """The stepper's state: next due date, ended or not, for every row."""
+    """The stepper's state for coverages of one anchor: the next due date of each.
 
-    __slots__ = ("due", "ended", "month", "offset", "rules", "start")
+    Nothing marks an ended coverage: its due date stays, so every later visit finds
+    itself too late again.
+    """
 
-    def __init__(self, rules: Rules, completed: Days) -> None:
-        self.rules = rules
-        self.start = completed
-        first = month_of(completed)
-        self.offset = completed - MONTH_START[first]
+    __slots__ = (
+        "closes",
+        "due",
+        "grace",
+        "interval",
+        "month",
+        "offset",
+        "start",
+        "window",
+        "yearly",
+    )
+
+    def __init__(self, rules: Rules, started_on: Days, rows: Index) -> None:
+        self.yearly = bool(rows.size) and bool(rules.by_anniversary[rows[0]])
+        self.interval = rules.interval_months[rows]
+        self.window = rules.window_days[rows]
+        self.grace = rules.grace_days[rows]
+        self.closes = self.grace + rules.reinstatement_days[rows]
+        self.start = started_on[rows]
+        first = month_of(self.start)
+        self.offset = self.start - MONTH_START[first]
         # Month of the next due date, kept so that the day is never clamped twice.
-        self.month = first + rules.interval_months
+        self.month = first + self.interval
         self.due = day_in_month(self.month, self.offset)
-        self.ended = np.zeros(completed.size, dtype=np.bool_)
 
-    def step(self, rows: Index, day: Days) -> None:
+    def step(self, rows: Index | slice, day: Days) -> None:
         """Take one visit for each of ``rows``."""
-        rules = self.rules
-        since_due = day - self.due[rows]
-        since_grace = since_due - rules.grace_days[rows]
-        late = since_grace > rules.reinstatement_days[rows]
-        yearly = rules.by_anniversary[rows]
-        early = np.where(
-            yearly, since_due < -rules.window_days[rows], day < self.start[rows]
-        )
-        self.ended[rows] |= late
-        useful = ~(early | late | self.ended[rows])
-        self._satisfy(rows[useful & yearly & (since_grace <= 0)])
-        lapsed = useful & yearly & (since_grace > 0)
-        self._reinstate(rows[lapsed], day[lapsed])
-        moved = useful & ~yearly
-        self._restart(rows[moved], day[moved])
+        if self.yearly:
+            self._step_by_anniversary(rows, day)
+        else:
+            self._step_by_last_inspection(rows, day)
 
-    def _satisfy(self, rows: Index) -> None:
-        self.month[rows] += self.rules.interval_months[rows]
-        self.due[rows] = day_in_month(self.month[rows], self.offset[rows])
+    def _step_by_anniversary(self, rows: Index | slice, day: Days) -> None:
+        late_by = day - self.due[rows]
+        grace = self.grace[rows]
+        past_grace = late_by > grace
+        hit = (late_by >= -self.window[rows]) & ~past_grace
+        month = self.month[rows] + self.interval[rows] * hit
+        self.month[rows] = month
+        self.due[rows] = day_in_month(month, self.offset[rows])
+        if past_grace.any():
+            back = np.flatnonzero(past_grace & (late_by <= self.closes[rows]))
+            places = back if isinstance(rows, slice) else rows[back]
+            self._reinstate(places, day[back])
 
     def _reinstate(self, rows: Index, day: Days) -> None:
         """Move to the first due date after ``day + window``."""
-        if not rows.size:
-            return
-        target = day + self.rules.window_days[rows]
-        interval = self.rules.interval_months[rows]
+        target = day + self.window[rows]
+        interval = self.interval[rows]
         skip = np.maximum(month_of(target) - self.month[rows], 0) // interval
         month = self.month[rows] + skip * interval
         due = day_in_month(month, self.offset[rows])
-        month += np.where(due <= target, interval, 0)
+        month += interval * (due <= target)
         self.month[rows] = month
         self.due[rows] = day_in_month(month, self.offset[rows])
 
-    def _restart(self, rows: Index, day: Days) -> None:
-        """Count the interval from this visit."""
+    def _step_by_last_inspection(self, rows: Index | slice, day: Days) -> None:
+        due = self.due[rows]
+        counts = (day <= due + self.closes[rows]) & (day >= self.start[rows])
         month = month_of(day)
-        due_month = month + self.rules.interval_months[rows]
-        self.due[rows] = day_in_month(due_month, day - MONTH_START[month])
+        moved = day_in_month(month + self.interval[rows], day - MONTH_START[month])
+        self.due[rows] = np.where(counts, moved, due)
 
 
 def run_schedule(
@@ -127,32 +144,76 @@ def run_schedule(
     -------
     Schedule
     """
-    started = completed_on <= as_of
-    # Rows that have not started walk from the day asked; their answer is masked.
-    walk = _Walk(rules, np.where(started, completed_on, as_of))
     happened = _happened(visits, as_of)
-    _walk_to(walk, visits, np.where(started, happened, 0))
-    state = _state(walk, as_of)
-    due = walk.due.copy()
-    next_visit = _next_visit(visits, happened)
+    answer = Schedule(
+        state=np.full(as_of.size, NOT_STARTED, dtype=np.int8),
+        due_on=np.full(as_of.size, NO_DAY, dtype=np.int64),
+        changes_on=np.array(completed_on, dtype=np.int64),
+        turns_on=np.array(completed_on, dtype=np.int64),
+    )
+    started = completed_on <= as_of
+    for anchored in (rules.by_anniversary, ~rules.by_anniversary):
+        rows = np.flatnonzero(started & anchored)
+        if rows.size:
+            rows = rows[_most_first(happened[rows])]
+            walk = _Walk(rules, completed_on, rows)
+            _fill(answer, walk, visits, happened[rows], as_of[rows], rows)
+    return answer
+
+
+def _fill(
+    answer: Schedule,
+    walk: _Walk,
+    visits: Visits,
+    happened: Index,
+    as_of: Days,
+    rows: Index,
+) -> None:
+    """Write the answers of one anchor's rows."""
+    first = visits.offsets[rows]
+    _walk_to_day(walk, visits.on, first, happened)
+    late_by = as_of - walk.due
+    state = (
+        ON_TIME
+        + (late_by > 0).astype(np.int8)
+        + (late_by > walk.grace)
+        + (late_by > walk.closes)
+    )
+    answer.state[rows] = state
+    answer.due_on[rows] = walk.due
     changes = np.select(
-        [state == IN_GRACE, state == LAPSED],
-        [
-            np.minimum(next_visit, due + rules.grace_days + 1),
-            np.minimum(
-                next_visit, due + rules.grace_days + rules.reinstatement_days + 1
-            ),
-        ],
+        [state == ON_TIME, state == IN_GRACE, state == LAPSED],
+        [walk.due + 1, walk.due + walk.grace + 1, walk.due + walk.closes + 1],
         NO_DAY,
     )
-    on_time = started & (state == ON_TIME)
-    _absorb(walk, visits, happened, on_time & (next_visit != NO_DAY))
-    changes = np.where(on_time, walk.due + 1, changes)
-    return Schedule(
-        state=np.where(started, state, NOT_STARTED).astype(np.int8),
-        due_on=np.where(started, due, NO_DAY),
-        changes_on=np.where(started, changes, completed_on),
+    turns = np.where(state <= IN_GRACE, walk.due + walk.grace + 1, NO_DAY)
+    ahead = np.flatnonzero(
+        (first + happened < visits.offsets[rows + 1]) & (state != OVER)
     )
+    if ahead.size:
+        place = (first + happened)[ahead]
+        end = visits.offsets[rows + 1][ahead]
+        _look_ahead(walk, visits.on, place, end, ahead, state, changes, turns)
+    answer.changes_on[rows] = changes
+    answer.turns_on[rows] = turns
+
+
+def _most_first(happened: Index) -> Index:
+    """Return an order by falling count: each rank is a slice from the front."""
+    fewer = happened.max() - happened
+    # Sixteen bits sort by radix, several times faster.
+    if fewer.max() < 1 << 15:
+        return np.argsort(fewer.astype(np.int16), kind="stable")
+    return np.argsort(fewer, kind="stable")
+
+
+def _walk_to_day(walk: _Walk, on: Days, first: Index, happened: Index) -> None:
+    """Take every visit that has happened; ``happened`` falls from row to row."""
+    most = int(happened[0])
+    rising = happened[::-1]
+    for rank in range(most):
+        count = happened.size - int(np.searchsorted(rising, rank, side="right"))
+        walk.step(slice(0, count), on[first[:count] + rank])
 
 
 def _happened(visits: Visits, as_of: Days) -> Index:
@@ -167,47 +228,52 @@ def _happened(visits: Visits, as_of: Days) -> Index:
     return happened
 
 
-def _walk_to(walk: _Walk, visits: Visits, happened: Index) -> None:
-    rows = np.flatnonzero(happened)
-    rank = 0
-    while rows.size:
-        walk.step(rows, visits.on[visits.offsets[rows] + rank])
-        rank += 1
-        rows = rows[happened[rows] > rank]
+def _look_ahead(
+    walk: _Walk,
+    on: Days,
+    place: Index,
+    end: Index,
+    rows: Index,
+    state: NDArray[np.int8],
+    changes: Days,
+    turns: Days,
+) -> None:
+    """Correct when ``rows`` change, for visits later than the day asked.
 
-
-def _state(walk: _Walk, as_of: Days) -> NDArray[np.int8]:
-    since_due = as_of - walk.due
-    since_grace = since_due - walk.rules.grace_days
-    over = walk.ended | (since_grace > walk.rules.reinstatement_days)
-    state = ON_TIME + (since_due > 0) + (since_grace > 0).astype(np.int8)
-    return np.where(over, np.int8(OVER), state.astype(np.int8))
-
-
-def _next_visit(visits: Visits, happened: Index) -> Days:
-    following = visits.offsets[:-1] + happened
-    rows = np.flatnonzero(following < visits.offsets[1:])
-    day = np.full(happened.size, NO_DAY, dtype=np.int64)
-    day[rows] = visits.on[following[rows]]
-    return day
-
-
-def _absorb(walk: _Walk, visits: Visits, happened: Index, waiting: Mask) -> None:
-    """Step through later visits for as long as they leave a row on time.
-
-    Afterwards ``due`` is the last due date until which nothing shows.
+    Such a visit ends a grace or a lapse; taken on time it puts the change off.
     """
-    rows = np.flatnonzero(waiting)
-    place = visits.offsets[rows] + happened[rows]
-    while rows.size:
-        day = visits.on[place]
-        # A visit on the morrow of the due date still hides the late day.
-        in_time = day <= walk.due[rows] + 1
-        rows, day, place = rows[in_time], day[in_time], place[in_time]
-        before = walk.due[rows]
-        walk.step(rows, day)
-        alive = ~walk.ended[rows]
-        walk.due[rows] = np.where(alive, walk.due[rows], before)
-        place = place + 1
-        going = alive & (place < visits.offsets[rows + 1])
-        rows, place = rows[going], place[going]
+    late = state[rows] != ON_TIME
+    following = on[place]
+    changes[rows[late]] = np.minimum(changes[rows[late]], following[late])
+    lapsed = state[rows] == LAPSED
+    back = lapsed & (following <= walk.due[rows] + walk.closes[rows])
+    turns[rows[back]] = following[back]
+    on_time = ~late
+    place[on_time] = _absorb(
+        walk, on, place[on_time], end[on_time], rows[on_time], grace=0
+    )
+    changes[rows[on_time]] = walk.due[rows[on_time]] + 1
+    met = ~lapsed
+    _absorb(walk, on, place[met], end[met], rows[met], grace=walk.grace)
+    turns[rows[met]] = walk.due[rows[met]] + walk.grace[rows[met]] + 1
+
+
+def _absorb(
+    walk: _Walk, on: Days, place: Index, end: Index, rows: Index, grace: Index | int
+) -> Index:
+    """Take later visits for as long as they come within the grace given.
+
+    Returns the place of each row's first visit not taken.
+    """
+    allowed = np.broadcast_to(grace, walk.due.shape)
+    reached = place.copy()
+    going = np.arange(rows.size)
+    while going.size:
+        going = going[reached[going] < end[going]]
+        day = on[reached[going]]
+        # A visit on the morrow of the last day still hides the change.
+        in_time = day <= walk.due[rows[going]] + allowed[rows[going]] + 1
+        going, day = going[in_time], day[in_time]
+        walk.step(rows[going], day)
+        reached[going] += 1
+    return reached
