@@ -1,0 +1,1 @@
+"""Documents: frozen facts in, bytes out. No database, no settings, no clock."""

@@ -1,0 +1,134 @@
+"""The records: every visit, the exhibits, and the ledger that binds them."""
+
+from __future__ import annotations
+
+from warranty.documents import style, wording
+from warranty.documents.binder import Binder, Column
+from warranty.documents.facts import (
+    ExhibitFacts,
+    FindingFacts,
+    LedgerEntryFacts,
+    PacketFacts,
+    VisitFacts,
+)
+from warranty.documents.text import Mono, Strong, Words
+
+
+def add_visits(binder: Binder, facts: PacketFacts) -> None:
+    """Add the visits in order, their findings, and what cured what."""
+    binder.heading("Visits")
+    last = facts.last_inspection
+    if last is not None:
+        binder.remark(
+            (
+                Strong("Last inspection at the place of loss: "),
+                (
+                    f"{last.visit_ref}, {wording.on(last.happened_on)},"
+                    f" {last.technician}, {wording.readable(last.result)}. "
+                    f"{last.found or 'Nothing is recorded at that place.'}"
+                ),
+            )
+        )
+    if not facts.visits:
+        binder.body("No visits are recorded.")
+        return
+    binder.table(_VISIT_COLUMNS, (_visit_row(visit) for visit in facts.visits))
+
+
+_VISIT_COLUMNS = (
+    Column(title="visit", share=0.1),
+    Column(title="date", share=0.125),
+    Column(title="kind", share=0.135),
+    Column(title="technician", share=0.13),
+    Column(title="result", share=0.09),
+    Column(title="findings, and what cured them", share=0.25),
+    Column(title="recorded", share=0.17),
+)
+
+
+def _visit_row(visit: VisitFacts) -> tuple[Words, ...]:
+    lines = [_finding_words(finding) for finding in visit.findings]
+    if visit.cures:
+        lines.append(f"Cures the findings of {', '.join(visit.cures)}.")
+    return (
+        Strong(visit.ref),
+        wording.short_on(visit.happened_on),
+        wording.readable(visit.kind),
+        visit.technician,
+        wording.readable(visit.result),
+        "\n".join(lines) or "—",
+        f"{visit.recorded_by}\n{wording.at(visit.recorded_at)}",
+    )
+
+
+def _finding_words(finding: FindingFacts) -> str:
+    place = wording.place(finding.place_label, finding.x_m, finding.y_m, missing="")
+    where = f" at {place}" if place else ""
+    cured = ""
+    if finding.cured_by:
+        day = wording.short_on(finding.cured_on, missing="date not recorded")
+        cured = f" Cured by {finding.cured_by}, {day}."
+    severity = wording.readable(finding.severity).capitalize()
+    return f"{severity}{where}: {finding.text or 'no words recorded'}.{cured}"
+
+
+def add_exhibits(binder: Binder, facts: PacketFacts) -> None:
+    """Add the exhibits by the hash of their original bytes, where there are any."""
+    if not facts.exhibits:
+        return
+    binder.heading("Exhibits")
+    binder.body(
+        "Each exhibit is known by the SHA-256 of its original bytes. The camera's time"
+        " can be set by anyone; the time of receipt is the server's."
+    )
+    columns = (
+        Column(title="exhibit, with its hash", share=0.58),
+        Column(title="visit", share=0.12),
+        Column(title="camera's time", share=0.15),
+        Column(title="received", share=0.15),
+    )
+    binder.table(columns, (_exhibit_row(exhibit) for exhibit in facts.exhibits))
+
+
+def _exhibit_row(exhibit: ExhibitFacts) -> tuple[Words, ...]:
+    return (
+        (exhibit.caption, "\n", Mono(exhibit.sha256)),
+        exhibit.visit_ref or "—",
+        exhibit.captured_at or wording.NOT_RECORDED,
+        wording.at(exhibit.received_at),
+    )
+
+
+def add_ledger(binder: Binder, facts: PacketFacts) -> None:
+    """Add the ledger's head and its entries."""
+    ledger = facts.ledger
+    binder.heading("Ledger")
+    binder.remark(
+        (
+            f"The roof's ledger ends at entry {ledger.head_seq}. ",
+            ledger.check,
+            "\nHead hash:",
+        )
+    )
+    binder.body(ledger.head_hash, style.HASH)
+    if not ledger.entries:
+        binder.body("No entries are listed.")
+        return
+    columns = (
+        Column(title="entry", share=0.08),
+        Column(title="kind", share=0.17),
+        Column(title="recorded", share=0.23),
+        Column(
+            title="payload hash, then entry hash", share=0.52, style=style.CELL_MONO
+        ),
+    )
+    binder.table(columns, (_entry_row(entry) for entry in ledger.entries))
+
+
+def _entry_row(entry: LedgerEntryFacts) -> tuple[Words, ...]:
+    return (
+        str(entry.seq),
+        wording.readable(entry.kind),
+        f"{wording.at(entry.recorded_at)}\n{entry.by}",
+        f"{entry.payload_hash}\n{entry.entry_hash}",
+    )
