@@ -48,6 +48,7 @@ def test_columns_agree_with_single_values():
     ).tolist() == [225.0, 450.0]
 
 
+@pytest.mark.slow
 @given(st.floats(1, 60), st.floats(10, 1000), st.floats(0.1, 1), st.floats(0, 0.5))
 def test_the_volume_of_the_take_off_explains_its_film(area_m2, dry_um, solids, loss):
     volume_ml = volume_needed_ml(

@@ -28,12 +28,14 @@ thinners = st.floats(min_value=0, max_value=2)
 
 
 class TestDryFilmFromWet:
+    @pytest.mark.slow
     @given(films, solids, thinners)
     def test_is_never_above_the_wet_film(self, wet, share, thinner):
         dry = dry_film_from_wet(wet, volume_solids=share, thinner_ratio=thinner)
 
         assert dry <= wet
 
+    @pytest.mark.slow
     @given(films, solids, thinners)
     def test_is_undone_by_wet_film_for_dry(self, wet, share, thinner):
         dry = dry_film_from_wet(wet, volume_solids=share, thinner_ratio=thinner)
@@ -41,6 +43,7 @@ class TestDryFilmFromWet:
         again = wet_film_for_dry(dry, volume_solids=share, thinner_ratio=thinner)
         assert again == pytest.approx(wet, rel=1e-12, abs=1e-12)
 
+    @pytest.mark.slow
     @given(films, solids, thinners, thinners)
     def test_more_thinner_never_leaves_more(self, wet, share, some, more):
         less, most = sorted((some, more))
@@ -76,6 +79,7 @@ class TestDryFilmFromWet:
 
 
 class TestThinnerBasis:
+    @pytest.mark.slow
     @given(solids, st.floats(min_value=0, max_value=0.9))
     def test_a_share_of_the_mix_scales_solids_directly(self, share, of_mix):
         mixed = mixed_solids(share, share=of_mix, basis=ThinnerBasis.OF_MIX)
@@ -111,6 +115,7 @@ class TestNotchInterval:
         with pytest.raises(FilmInputError, match="first_dry must be above"):
             notch_interval(26.0, first_dry, volume_solids=0.5)
 
+    @pytest.mark.slow
     @given(films, st.floats(min_value=0.5, max_value=50), st.sampled_from(NotchPolicy))
     def test_the_estimate_lies_inside(self, last_wet, step, policy):
         interval = notch_interval(
@@ -143,6 +148,7 @@ def test_the_gauge_has_a_range(tooth_um, kind, within):
     assert is_within_gauge_range(tooth_um, kind=kind) is within
 
 
+@pytest.mark.slow
 @given(solids, st.floats(min_value=0.5, max_value=50))
 def test_loss_shrinks_the_covered_area(share, dry_mil):
     whole = spreading_rate_ft2_per_gal(dry_mil=dry_mil, volume_solids=share)

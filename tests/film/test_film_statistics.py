@@ -34,6 +34,7 @@ class TestToleranceFactor:
 
 
 class TestSummarise:
+    @pytest.mark.slow
     @given(st.lists(st.floats(0, 1000), min_size=2, max_size=30))
     def test_bounds_enclose_the_mean(self, values):
         summary = summarise(np.array(values))

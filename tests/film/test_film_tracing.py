@@ -43,6 +43,7 @@ class TestTraceRay:
     def test_an_unsettled_ray_says_what_is_missing(self, spot_means_mil, missing):
         assert ray_of(*spot_means_mil).spots_missing == missing
 
+    @pytest.mark.slow
     @given(means)
     def test_never_uses_more_spots_than_there_are(self, spot_means_mil):
         ray = ray_of(*spot_means_mil)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 import numpy as np
 import pytest
 
@@ -64,6 +66,28 @@ class TestLimits:
         assert limits.spot_low_mil == pytest.approx(6.4)
         assert limits.spot_high_mil == pytest.approx(14.4)
         assert (limits.area_low_mil, limits.area_high_mil) == (8.0, 12.0)
+
+    # The table for a specification of 100 to 1000: spot from, to, area from, to. Levels
+    # 2, 4 and 5 are from memory.
+    @pytest.mark.parametrize(
+        ("level", "expected"),
+        [
+            (1, (100, 1000, 100, 1000)),
+            (2, (100, 1200, 100, 1000)),
+            (3, (80, 1200, 100, 1000)),
+            (4, (80, 1500, 100, inf)),
+            (5, (80, inf, 100, inf)),
+        ],
+    )
+    def test_table_of_levels(self, level, expected):
+        limits = film_limits(100.0, 1000.0, level=level)
+
+        assert (
+            limits.spot_low_mil,
+            limits.spot_high_mil,
+            limits.area_low_mil,
+            limits.area_high_mil,
+        ) == expected
 
     @pytest.mark.parametrize(
         ("level", "certainty"),

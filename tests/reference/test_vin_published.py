@@ -82,6 +82,7 @@ def test_signs_of_one_value_are_not_told_apart(group):
     assert len(digits) == 1
 
 
+@pytest.mark.slow
 @given(numbers, st.sampled_from([at for at in range(16) if at not in (7, 8)]))
 def test_adjacent_exchanges_of_unequal_values_are_caught(number, at):
     # Derived: the weights of neighbours differ by less than eleven and never by zero.

@@ -34,6 +34,7 @@ def code_of(air_c, surface_c, rh_pct, limits=LIMITS):
 
 
 class TestDewPoint:
+    @pytest.mark.slow
     @given(air, humidity)
     def test_is_never_above_the_air(self, air_c, rh_pct):
         assert dew_point_c(air_c, rh_pct) <= air_c
@@ -42,6 +43,7 @@ class TestDewPoint:
     def test_is_the_air_when_saturated(self, air_c):
         assert dew_point_c(air_c, 100.0) == pytest.approx(air_c, abs=1e-9)
 
+    @pytest.mark.slow
     @given(air, humidity, humidity)
     def test_rises_with_humidity(self, air_c, some, other):
         dry, damp = sorted((some, other))
@@ -134,6 +136,7 @@ class TestClimateCodes:
                 limits=LIMITS,
             )
 
+    @pytest.mark.slow
     @given(air, st.floats(-20, 80), humidity)
     def test_faults_are_the_same_rule_in_words(self, air_c, surface_c, rh_pct):
         faults = climate_faults(
@@ -153,6 +156,7 @@ def test_margin_is_unknown_where_a_reading_is_missing():
 
 
 class TestWetBulb:
+    @pytest.mark.slow
     @given(st.floats(0, 60), st.floats(600, 1050))
     def test_equal_bulbs_mean_saturated_air(self, air_c, pressure_hpa):
         rh_pct = rh_from_wet_bulb_pct(air_c, air_c, pressure_hpa=pressure_hpa)

@@ -70,6 +70,7 @@ class TestMeanMoisture:
         assert mean_moisture_pct(np.array(readings)) is None
 
 
+@pytest.mark.slow
 @given(st.floats(-20, 70), st.floats(0, 100), st.floats(0, 100))
 def test_damper_air_never_dries_wood(air_c, some, other):
     dry, damp = sorted((some, other))

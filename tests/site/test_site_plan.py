@@ -29,6 +29,7 @@ class TestAreas:
 
         assert plan.coated_area_m2 == pytest.approx(10.1 * 2.5)
 
+    @pytest.mark.slow
     @given(st.floats(3, 14), st.floats(2, 2.6), st.floats(0, 0.2), st.floats(0, 0.1))
     def test_the_coated_area_is_never_below_the_plan(self, length, width, rise, edge):
         plan = make_plan(

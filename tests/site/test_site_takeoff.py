@@ -82,6 +82,7 @@ class TestContainerMix:
 
 
 class TestVolumeNeeded:
+    @pytest.mark.slow
     @given(st.floats(0, 60), st.floats(0, 1000), st.floats(0.1, 1), st.floats(0, 0.5))
     def test_loss_never_lowers_the_need(self, area_m2, dry_um, solids, loss):
         needed = {"area_m2": area_m2, "dry_um": dry_um, "volume_solids": solids}

@@ -42,6 +42,7 @@ class TestNormalise:
     def test_takes_out_blanks_and_hyphens(self, text):
         assert normalise(text) == RIGHT
 
+    @pytest.mark.slow
     @given(st.text(max_size=30))
     def test_is_settled_after_one_pass(self, text):
         assert normalise(normalise(text)) == normalise(text)
@@ -153,6 +154,7 @@ class TestModelYears:
 
 
 class TestCheckDigit:
+    @pytest.mark.slow
     @given(numbers, st.sampled_from(string.printable))
     def test_ignores_what_stands_in_position_nine(self, number, sign):
         assert check_digit(number) == check_digit(number[:8] + sign + number[9:])
