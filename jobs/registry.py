@@ -8,6 +8,9 @@ must be safe to run again from the start after any interruption.
 
 from __future__ import annotations
 
+from jobs.standings import reassess_due_standings
 from jobs.work import Handler
 
-HANDLERS: dict[str, Handler] = {}
+HANDLERS: dict[str, Handler] = {
+    "reassess_due": reassess_due_standings,
+}
