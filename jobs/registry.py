@@ -8,9 +8,12 @@ must be safe to run again from the start after any interruption.
 
 from __future__ import annotations
 
+from jobs.packets import KIND as CLAIM_PACKET
+from jobs.packets import render_packet
 from jobs.standings import reassess_due_standings
 from jobs.work import Handler
 
 HANDLERS: dict[str, Handler] = {
+    CLAIM_PACKET: render_packet,
     "reassess_due": reassess_due_standings,
 }

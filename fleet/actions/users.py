@@ -16,3 +16,9 @@ def register_user() -> User:
         user.set_unusable_password()
         user.save(update_fields=["password"])
     return user
+
+
+def user_or_register(user_id: int | None) -> User:
+    """Return the person who asked for a run, or the register when nobody did."""
+    asked = User.objects.filter(pk=user_id).first() if user_id else None
+    return asked or register_user()

@@ -63,7 +63,6 @@ class Migration(migrations.Migration):
                 ('kind', models.CharField(default='CLAIM_PACKET', max_length=16)),
                 ('sha256', models.CharField(max_length=64)),
                 ('size_bytes', models.PositiveIntegerField()),
-                ('page_count', models.PositiveSmallIntegerField()),
                 ('known_at', models.DateTimeField()),
                 ('rendered_at', models.DateTimeField()),
                 ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='documents', to='warranty.claim')),

@@ -97,7 +97,6 @@ class Document(models.Model):
     claim = models.ForeignKey(Claim, models.PROTECT, related_name="documents")
     sha256 = models.CharField(max_length=64)
     size_bytes = models.PositiveIntegerField()
-    page_count = models.PositiveSmallIntegerField()
     # What the document knew: facts recorded later are not in it.
     known_at = models.DateTimeField()
     rendered_at = models.DateTimeField()

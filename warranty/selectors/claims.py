@@ -24,6 +24,11 @@ def claims_visible_to(scope: Scope) -> QuerySet[Claim]:
     return within(claims, scope, owner_path="holder_id")
 
 
+def claim_by_id(claim_id: int) -> Claim:
+    """Return a claim that a run names; runs are made from claims already visible."""
+    return Claim.objects.select_related("roof__coach", "holder").get(pk=claim_id)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClaimStanding:
     """What the promise was worth on the day a loss was noticed."""

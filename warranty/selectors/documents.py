@@ -1,0 +1,15 @@
+"""Documents and who may fetch them."""
+
+from __future__ import annotations
+
+from django.db.models import QuerySet
+
+from fleet.scope import Scope
+from fleet.selectors.scopes import within
+from warranty.models import Document
+
+
+def documents_visible_to(scope: Scope) -> QuerySet[Document]:
+    """Return the documents a caller may see: those of the claims they may see."""
+    documents = Document.objects.select_related("claim")
+    return within(documents, scope, owner_path="claim__holder_id")
