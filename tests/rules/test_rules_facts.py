@@ -47,8 +47,27 @@ def test_an_edition_outside_the_columns_is_refused():
 def test_a_day_outside_the_calendar_is_refused():
     far = np.array([day_number(date(2300, 1, 1)), NO_DAY])
 
-    with pytest.raises(FactsInputError, match="registered_on"):
-        check_facts(TERMS, replace(two_roofs(), registered_on=far))
+    with pytest.raises(FactsInputError, match="completed_on"):
+        check_facts(TERMS, replace(two_roofs(), completed_on=far))
+
+
+@pytest.mark.parametrize("day", ["0202-06-01", "2923-06-01"])
+def test_a_visit_in_a_mistyped_year_is_refused(day):
+    with pytest.raises(FactsInputError, match=r"visits\.on"):
+        facts_of([make_roof(visits=visits(day))])
+
+
+@pytest.mark.parametrize("day", [date.min, date.max])
+def test_any_day_can_be_asked(day):
+    answer = assess(TERMS, two_roofs(), day_number(day))
+
+    assert answer.next_due_on.size == 2
+
+
+def test_a_day_that_is_only_compared_may_be_any():
+    roof = make_roof(retired_on=date.max, registered_on=date.min)
+
+    assert assess(TERMS, facts_of([roof]), 20000).standing.size == 1
 
 
 def test_visits_out_of_order_are_refused():

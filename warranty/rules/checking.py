@@ -20,8 +20,9 @@ def check_facts(terms: TermsColumns, facts: Facts) -> None:
     Raises
     ------
     FactsInputError
-        If shapes differ, a day lies outside years 1900 to 2299, a code is unknown,
-        values of a row are not in order of day, or a waiver names the coach or term.
+        If shapes differ, completion or a visit lies outside years 1900 to 2299, a
+        code is unknown, values of a row are not in order of day, or a waiver names
+        the coach or the term.
     """
     rows = len(facts)
     for field in fields(facts):
@@ -30,8 +31,9 @@ def check_facts(terms: TermsColumns, facts: Facts) -> None:
             _check_ragged(field.name, part, rows)
         elif part.shape != (rows,):
             _refuse(field.name, f"must have shape ({rows},)", part.shape)
-        elif field.name != "edition":
-            _check_days(field.name, part)
+    # Months are added to these; every other day is only compared.
+    check_days("completed_on", facts.completed_on)
+    check_days("visits.on", facts.visits.on)
     _check_codes("edition", facts.edition, len(terms))
     never = [CLAUSE_CODE[clause] for clause in NEVER_WAIVED]
     if np.isin(facts.waivers.clause, never).any():
@@ -42,7 +44,14 @@ def _refuse(name: str, demand: str, got: object) -> None:
     raise FactsInputError(f"{name} {demand}, got {got}.")
 
 
-def _check_days(name: str, days: Days) -> None:
+def check_days(name: str, days: Days) -> None:
+    """Raise unless months can be added to the days.
+
+    Raises
+    ------
+    FactsInputError
+        If a day lies outside years 1900 to 2299.
+    """
     known = days[days != NO_DAY]
     if known.size and not FIRST_DAY <= known.min() <= known.max() <= LAST_FACT_DAY:
         demand = f"must lie in {FIRST_DAY}..{LAST_FACT_DAY} days since 1970-01-01"
@@ -63,8 +72,8 @@ def _check_ragged(name: str, part: Ragged, rows: int) -> None:
         if values.ndim != 1 or values.size < part.offsets[-1]:
             _refuse(whole, "must reach the last offset", values.shape)
         if field.name.endswith("on"):
-            _check_days(whole, values)
-        elif field.name == "clause":
+            continue
+        if field.name == "clause":
             _check_codes(whole, values, len(CLAUSES))
         else:
             kinds = HOLDER_KINDS if name == "holder" else VERDICT_OF_CODE

@@ -10,6 +10,7 @@ import numpy as np
 
 from fleet.film.verdict import CODE_OF_VERDICT, Verdict
 from warranty.rules.calendar import NO_DAY, Days, day_number
+from warranty.rules.checking import check_days
 from warranty.rules.clause import CLAUSE_CODE, NEVER_WAIVED, Clause
 from warranty.rules.columns import (
     Facts,
@@ -111,9 +112,10 @@ def facts_of(roofs: Sequence[RoofFacts]) -> Facts:
     Raises
     ------
     FactsInputError
-        If a roof has two verdicts, or two holders, from the same day.
+        If a roof has two verdicts, or two holders, from the same day, or completion
+        or a visit lies outside years 1900 to 2299.
     """
-    return Facts(
+    facts = Facts(
         edition=np.array([r.edition for r in roofs], dtype=np.int64),
         completed_on=_days(r.completed_on for r in roofs),
         registered_on=_days(r.registered_on for r in roofs),
@@ -131,6 +133,9 @@ def facts_of(roofs: Sequence[RoofFacts]) -> Facts:
         findings=_findings(roofs),
         waivers=_waivers(roofs),
     )
+    check_days("completed_on", facts.completed_on)
+    check_days("visits.on", facts.visits.on)
+    return facts
 
 
 def _days(days: Iterable[date | None]) -> Days:

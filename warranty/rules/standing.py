@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from warranty.rules.calendar import FIRST_DAY, LAST_FACT_DAY, NO_DAY, Days
+from warranty.rules.calendar import NO_DAY, Days
 from warranty.rules.clause import (
     CLAUSES,
 )
@@ -87,8 +87,7 @@ def assess(terms: TermsColumns, facts: Facts, as_of: int | Days) -> Assessment:
     Raises
     ------
     FactsInputError
-        If ``as_of`` has neither one day nor one day per coverage, or a day that the
-        calendar does not reach.
+        If ``as_of`` has neither one day nor one day per coverage.
     """
     return _answer(terms, facts, as_of, _holds_until)
 
@@ -131,11 +130,8 @@ def _days_asked(facts: Facts, as_of: int | Days) -> Days:
         raise FactsInputError(
             f"as_of must be one day or {len(facts)} days, got shape {days.shape}."
         )
-    if days.size and not FIRST_DAY <= days.min() <= days.max() <= LAST_FACT_DAY:
-        raise FactsInputError(
-            f"as_of must lie in {FIRST_DAY}..{LAST_FACT_DAY} days since 1970-01-01, "
-            f"got {days.min()}..{days.max()}."
-        )
+    if (days == NO_DAY).any():
+        raise FactsInputError("as_of must be a day for every coverage, got none.")
     return np.broadcast_to(days, (len(facts),))
 
 
