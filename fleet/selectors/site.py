@@ -15,10 +15,7 @@ from fleet.models.system import WeatherLimits
 from fleet.selectors.dated import DatedVerdict, changes
 from fleet.selectors.records import RoofRecords
 from fleet.site.climate import ClimateLimits, climate_codes
-
-# Above this share of moisture a deck waits; the data sheet comes first. Rule of thumb
-# for dry lumber (PS 20: 19 %), from memory.
-DRY_DECK_MAX_RATIO = Decimal("0.19")
+from fleet.site.moisture import deck_dry_codes
 
 
 def climate_reading_codes(
@@ -144,23 +141,28 @@ def deck_steps(records: RoofRecords) -> tuple[DatedVerdict, ...]:
     steps = []
     for on in sorted({row.happened_on for row in records.moisture}):
         rows = [row for row in records.moisture if row.happened_on == on]
-        wet = [
-            r for r in rows if r.is_above_range or r.moisture_ratio > DRY_DECK_MAX_RATIO
-        ]
-        steps.append(
-            DatedVerdict(
-                from_on=on,
-                verdict=Verdict.NOT_MET if wet else Verdict.MET,
-                because=(
-                    f"{len(wet)} of {len(rows)} deck readings on {on} are above "
-                    f"{DRY_DECK_MAX_RATIO:.0%}."
-                    if wet
-                    else f"All {len(rows)} deck readings on {on} are dry."
-                ),
-                cure="Dry the deck and read it again." if wet else "",
-            )
+        # Above its range an instrument only says wet.
+        moisture_pct = _column(
+            Decimal(1) if row.is_above_range else row.moisture_ratio for row in rows
         )
+        damp = int((deck_dry_codes(moisture_pct * 100) == NOT_MET_CODE).sum())
+        steps.append(_deck_verdict(on, damp, len(rows)))
     return changes(steps)
+
+
+def _deck_verdict(on: date, damp: int, count: int) -> DatedVerdict:
+    if damp:
+        return DatedVerdict(
+            from_on=on,
+            verdict=Verdict.NOT_MET,
+            because=f"{damp} of {count} deck readings on {on} are not dry.",
+            cure="Dry the deck and read it again.",
+        )
+    return DatedVerdict(
+        from_on=on,
+        verdict=Verdict.MET,
+        because=f"All {count} deck readings on {on} are dry.",
+    )
 
 
 def alteration_steps(records: RoofRecords) -> tuple[DatedVerdict, ...]:
