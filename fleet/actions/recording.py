@@ -8,13 +8,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Protocol, TypeVar
 
 from django.conf import settings
 from django.db import transaction
 from django.utils.module_loading import import_string
 
+from fleet.actions.errors import InvalidValue
 from fleet.actions.projection import project_coaches, project_roofs
 from fleet.civil import office_day
 from fleet.errors import RecordConflict
@@ -33,6 +34,8 @@ from fleet.models import (
 )
 
 BATCH_ROWS = 500
+# Older than any coach, later than any promise; the rules count months in between.
+EARLIEST_YEAR, LATEST_YEAR = 1930, 2199
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -96,8 +99,9 @@ class Recording:
             self._stamp(fact)
             self._facts.append((fact, None))
             self._coach_ids.add(fact.coach_id)
+        records = [fact.ledger_record() for fact in facts]
         for roof_id in sorted(roof_ids):
-            self._link(roof_id, kind, facts)
+            self._chain(roof_id, kind, records)
 
     def note(
         self, roof_id: int, kind: str, records: Sequence[dict[str, object]]
@@ -143,6 +147,7 @@ class Recording:
             project_roofs(self._installed)
 
     def _stamp(self, fact: Record) -> None:
+        _refuse_implausible_days(fact)
         fact.scope = self.scope
         fact.recorded_at = self.now
         fact.recorded_by = self.by
@@ -234,6 +239,18 @@ def already_recorded(fact: AnyRecord) -> AnyRecord | None:
             uuid=str(fact.uuid),
         )
     return known
+
+
+def _refuse_implausible_days(fact: Record) -> None:
+    """Refuse a day no coach has seen: a slip of the keyboard, and no month after it."""
+    for name in fact.ledger_fields:
+        value = getattr(fact, name)
+        if isinstance(value, date) and not EARLIEST_YEAR <= value.year <= LATEST_YEAR:
+            raise InvalidValue(
+                name,
+                f"The year {value.year} cannot be right. Use a date from "
+                f"{EARLIEST_YEAR} to {LATEST_YEAR}.",
+            )
 
 
 def _texts_of(fact: Record) -> list[PrivateText]:
