@@ -1,0 +1,1 @@
+"""Figures, each beside the ceiling it is measured against."""
