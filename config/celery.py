@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 
 from celery import Celery
@@ -13,3 +14,7 @@ app = Celery("roof_register")
 app.config_from_object("config.celeryconfig")
 app.autodiscover_tasks(["jobs"])
 app.set_default()
+
+# Sweeps come three in two seconds; a line for each would bury the others.
+for _name in ("celery.app.trace", "celery.worker.strategy"):
+    logging.getLogger(_name).setLevel(logging.WARNING)
