@@ -21,12 +21,20 @@ from reportlab.platypus import (
 )
 
 from warranty.documents import style
-from warranty.documents.text import Mono, P, Strong, Words, in_parts, shortened, visible
+from warranty.documents.text import (
+    Mono,
+    P,
+    Strong,
+    Words,
+    fixed_width_lines,
+    shortened,
+    visible,
+)
 from warranty.documents.typeface import SANS
 
-_LONGEST_CELL = 900  # visible characters
+_LONGEST_CELL = 480  # visible characters
 _MOST_LINES = 38  # of a cell: well under a page
-_PART = 1500  # characters of a long entry set at once: breaking lines costs the square
+_LINES_AT_ONCE = 40  # of a long entry, in one paragraph
 _PADDING = 7  # right of each cell [pt]
 _ROOM_FOR_A_HEADING = 130.0  # [pt] a heading needs this much below it
 _KEPT_WHOLE = 130.0  # [pt] a table this short is never split
@@ -68,7 +76,7 @@ class Binder:
         section = Section(key=f"section-{order}", title=f"{order}. {title}")
         self.sections.append(section)
         self.story.append(CondPageBreak(room_pt))
-        heading = P(section.title, style.HEADING, anchor=section.key)
+        heading = P(section.title, style.HEADING)
         heading.packet_section = section
         self.story.append(heading)
 
@@ -176,10 +184,10 @@ class Binder:
         self.heading("Long entries in full")
         for text, entry in self.long_entries.items():
             self.subheading(f"Long entry {entry}")
-            # Codes make a text longer than it was typed.
-            size = max(_PART * len(text) // max(len(visible(text)), 1), 1)
-            for part in in_parts(text, size):
-                self.body(part)
+            lines = fixed_width_lines(text, style.HASH.fontSize, style.TEXT_WIDTH)
+            for start in range(0, len(lines), _LINES_AT_ONCE):
+                part = lines[start : start + _LINES_AT_ONCE]
+                self.body("\n".join(part), style.HASH)
 
 
 _TABLE_RULES = [

@@ -10,7 +10,8 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from functools import lru_cache
+from textwrap import wrap
 
 from reportlab.graphics.shapes import String
 from reportlab.lib.colors import Color
@@ -18,6 +19,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph
+from reportlab.platypus.paraparser import ParaFrag
 
 from warranty.documents.typeface import BOLD, MONO, SANS, drawable
 
@@ -145,15 +147,17 @@ def shortened(text: str, limit: int) -> str:
     return _CUT_ESCAPE.sub("", shown[:limit]).rstrip() + " …"
 
 
-def in_parts(text: str, size: int) -> Iterator[str]:
-    """Yield the text in parts of at most `size` characters, cut at spaces if it can."""
-    at = 0
-    while len(text) - at > size:
-        cut = max(text.rfind(" ", at, at + size), text.rfind("\n", at, at + size))
-        stop = at + size if cut <= at else cut + 1
-        yield text[at:stop]
-        at = stop
-    yield text[at:]
+def fixed_width_lines(text: str, size: float, width: float) -> tuple[str, ...]:
+    """Return the text broken into lines that fit `width` points in the mono face.
+
+    A paragraph measures letter by letter where a word is too long for its line, and
+    again at each page end; for ten thousand letters that takes many seconds.
+    """
+    columns = max(int(width / stringWidth("0", MONO, size)), 1)
+    lines: list[str] = []
+    for line in visible(text, MONO).split("\n"):
+        lines += wrap(line, columns, break_on_hyphens=False) or [""]
+    return tuple(lines)
 
 
 def clipped(text: str, font_name: str, size: float, width: float) -> str:
@@ -169,42 +173,49 @@ def clipped(text: str, font_name: str, size: float, width: float) -> str:
     return _CUT_ESCAPE.sub("", line[:fits]).rstrip() + "…"
 
 
-def _markup(piece: str | Strong | Mono, style: ParagraphStyle) -> str:
-    if isinstance(piece, str):
-        return _escaped(piece, style.fontName)
+@lru_cache(maxsize=64)
+def _samples(style: ParagraphStyle) -> tuple[ParaFrag, ParaFrag]:
+    """Return a fragment of words and a line end, as ReportLab makes them."""
+    words, line_end, _ = Paragraph("x<br/>x", style).frags
+    return words, line_end
+
+
+def _fragments(
+    piece: str | Strong | Mono, style: ParagraphStyle, link: str
+) -> Iterator[ParaFrag]:
+    words, line_end = _samples(style)
+    text, face, size = piece, style.fontName, style.fontSize
     if isinstance(piece, Strong):
-        return f'<font face="{BOLD}">{_escaped(piece.text, BOLD)}</font>'
-    size = style.fontSize * _MONO_RATIO
-    return f'<font face="{MONO}" size="{size}">{_escaped(piece.text, MONO)}</font>'
+        text, face = piece.text, BOLD
+    elif isinstance(piece, Mono):
+        text, face, size = piece.text, MONO, size * _MONO_RATIO
+    links = [(0, f"#{link}")] if link else []
+    for order, line in enumerate(visible(str(text), face).split("\n")):
+        if order > 0:
+            yield line_end.clone()
+        yield words.clone(
+            text=in_drawing_order(line), fontName=face, fontSize=size, link=links
+        )
 
 
-def _escaped(text: str, font_name: str) -> str:
-    shown = in_drawing_order(visible(text, font_name))
-    return escape(shown).replace("\n", "<br/>")
-
-
-def paragraph(
-    words: Words, style: ParagraphStyle, *, anchor: str = "", link: str = ""
-) -> Paragraph:
+def paragraph(words: Words, style: ParagraphStyle, *, link: str = "") -> Paragraph:
     """Return a paragraph of the words exactly as typed.
+
+    The words are handed over as ready fragments, so no markup is ever looked for.
 
     Parameters
     ----------
     words : str or Strong or Mono or tuple of them
-        Raw text; markup in it is printed, not obeyed.
+        Raw text.
     style : ParagraphStyle
         How it is set.
-    anchor, link : str, optional
-        Names of places inside the document, made by this program only.
+    link : str, optional
+        Name of a place inside the document, made by this program only.
     """
     pieces: Iterable[str | Strong | Mono]
     pieces = words if isinstance(words, tuple) else (words,)
-    inner = "".join(_markup(piece, style) for piece in pieces)
-    if link:
-        inner = f'<a href="#{escape(link)}">{inner}</a>'
-    if anchor:
-        inner = f'<a name="{escape(anchor)}"/>{inner}'
-    return Paragraph(inner, style)
+    fragments = [f for piece in pieces for f in _fragments(piece, style, link)]
+    return Paragraph("", style, frags=fragments)
 
 
 # The short name by which the pages call it.
