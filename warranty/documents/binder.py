@@ -36,7 +36,8 @@ _LONGEST_CELL = 480  # visible characters
 _MOST_LINES = 38  # of a cell: well under a page
 _LINES_AT_ONCE = 40  # of a long entry, in one paragraph
 _PADDING = 7  # right of each cell [pt]
-_ROOM_FOR_A_HEADING = 130.0  # [pt] a heading needs this much below it
+_ROOM_FOR_A_HEADING = 180.0  # [pt] a heading needs this much below it
+_ROOM_FOR_A_PART = 165.0  # [pt] its own line and a table that is kept whole
 _KEPT_WHOLE = 130.0  # [pt] a table this short is never split
 # A table names its own font even when its cells do not use it; without this an
 # un-embedded one would enter the file.
@@ -82,7 +83,7 @@ class Binder:
 
     def subheading(self, title: str) -> None:
         """Start a part of a section."""
-        self.story.append(CondPageBreak(_ROOM_FOR_A_HEADING * 0.7))
+        self.story.append(CondPageBreak(_ROOM_FOR_A_PART))
         self.story.append(P(title, style.SUBHEADING))
 
     def body(self, words: Words, set_in: ParagraphStyle = style.BODY) -> None:

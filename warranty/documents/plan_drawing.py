@@ -27,6 +27,7 @@ from warranty.documents.wording import M_PER_FT
 _LEFT, _RIGHT, _ABOVE = 26.0, 10.0, 16.0  # room for the axis words [pt]
 _BELOW_PLAIN, _BELOW_MAP = 58.0, 86.0  # scale bars, and the legend under them [pt]
 _HIGHEST_PLAN = 230.0  # [pt]
+_RING = 19.0  # radius of the mark at the place of loss [pt]
 _SMALL = 6.4  # size of the small words [pt]
 _LEEWAY_M = 0.3  # things on the caps and gutters lie a little outside the outline
 
@@ -370,15 +371,15 @@ def _add_penetration(
 
 def _add_place(drawing: Drawing, scale: PlanScale, x_m: float, y_m: float) -> None:
     x, y = scale.x(x_m), scale.y(y_m)
-    drawing.add(Circle(x, y, 12, fillColor=None, strokeColor=PAPER, strokeWidth=3))
-    drawing.add(Circle(x, y, 12, fillColor=None, strokeColor=INK, strokeWidth=1.2))
+    drawing.add(Circle(x, y, _RING, fillColor=None, strokeColor=PAPER, strokeWidth=3))
+    drawing.add(Circle(x, y, _RING, fillColor=None, strokeColor=INK, strokeWidth=1.2))
     for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
         drawing.add(
             Line(
-                x + dx * 12,
-                y + dy * 12,
-                x + dx * 17,
-                y + dy * 17,
+                x + dx * _RING,
+                y + dy * _RING,
+                x + dx * (_RING + 5),
+                y + dy * (_RING + 5),
                 strokeColor=INK,
                 strokeWidth=1.2,
             )

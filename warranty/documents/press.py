@@ -47,17 +47,16 @@ class PageNumbers:
 Bind = Callable[[PageNumbers], Binder]
 
 
-class _Pages(BaseDocTemplate):
-    """Notes where sections start, and sets their bookmarks."""
+class _Pass:
+    """One pass over the document: notes where sections start, sets bookmarks."""
 
     def __init__(self, file: BytesIO, lines: RunningLines, known: PageNumbers) -> None:
-        super().__init__(
+        self.lines = lines
+        self.known = known
+        self.starts: list[tuple[str, int]] = []
+        self.template = BaseDocTemplate(
             file,
             pagesize=(style.PAGE_WIDTH, style.PAGE_HEIGHT),
-            leftMargin=style.MARGIN_SIDE,
-            rightMargin=style.MARGIN_SIDE,
-            topMargin=style.MARGIN_TOP,
-            bottomMargin=style.MARGIN_BOTTOM,
             title=visible(lines.title),
             author=visible(lines.author),
             subject=visible(lines.subject),
@@ -67,9 +66,9 @@ class _Pages(BaseDocTemplate):
             initialFontName=SANS,
             pageCompression=1,
         )
-        self.lines = lines
-        self.known = known
-        self.starts: list[tuple[str, int]] = []
+        # The two moments at which ReportLab calls its template back.
+        self.template.beforeDocument = self.before_document
+        self.template.afterFlowable = self.after_flowable
         frame = Frame(
             style.MARGIN_SIDE,
             style.MARGIN_BOTTOM,
@@ -80,7 +79,14 @@ class _Pages(BaseDocTemplate):
             topPadding=0,
             bottomPadding=0,
         )
-        self.addPageTemplates([PageTemplate("page", [frame], onPage=self.draw_lines)])
+        self.template.addPageTemplates(
+            [PageTemplate("page", [frame], onPage=self.draw_lines)]
+        )
+
+    def build(self, binder: Binder) -> PageNumbers:
+        """Set the document and return what the pass learned."""
+        self.template.build(binder.story)
+        return PageNumbers(tuple(self.starts), self.template.page)
 
     def draw_lines(self, canvas: Canvas, _template: object) -> None:
         """Draw the running lines of one page."""
@@ -115,18 +121,20 @@ class _Pages(BaseDocTemplate):
         draw_line(canvas, right, foot, page, size=7, width=80, align_right=True)
         canvas.restoreState()
 
-    def beforeDocument(self) -> None:  # noqa: N802 - the name ReportLab calls
+    def before_document(self) -> None:
         """Say in the file when it was made: the facts' moment, not the clock's."""
-        self.canv.setDateFormatter(_dated(self.lines.generated_at))
-        self.canv.showOutline()
+        canvas = self.template.canv
+        canvas.setDateFormatter(_dated(self.lines.generated_at))
+        canvas.showOutline()
 
-    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802 - same
+    def after_flowable(self, flowable: Flowable) -> None:
         """Bookmark a section where it landed."""
         section = getattr(flowable, "packet_section", None)
         if isinstance(section, Section):
-            self.canv.bookmarkPage(section.key)
-            self.canv.addOutlineEntry(section.title, section.key, 0, closed=0)
-            self.starts.append((section.key, self.page))
+            canvas = self.template.canv
+            canvas.bookmarkPage(section.key)
+            canvas.addOutlineEntry(section.title, section.key, 0, closed=0)
+            self.starts.append((section.key, self.template.page))
 
 
 def _dated(moment: datetime) -> Callable[..., str]:
@@ -156,9 +164,7 @@ def press(bind: Bind, lines: RunningLines) -> bytes:
     known = PageNumbers()
     for _ in range(_MOST_PASSES):
         file = BytesIO()
-        pages = _Pages(file, lines, known)
-        pages.build(bind(known).story)
-        learned = PageNumbers(tuple(pages.starts), pages.page)
+        learned = _Pass(file, lines, known).build(bind(known))
         if learned == known:
             break
         known = learned

@@ -36,13 +36,13 @@ def add_visits(binder: Binder, facts: PacketFacts) -> None:
 
 
 _VISIT_COLUMNS = (
-    Column(title="visit", share=0.1),
-    Column(title="date", share=0.125),
-    Column(title="kind", share=0.135),
-    Column(title="technician", share=0.13),
-    Column(title="result", share=0.09),
-    Column(title="findings, and what cured them", share=0.25),
-    Column(title="recorded", share=0.17),
+    Column(title="visit", share=0.095),
+    Column(title="date", share=0.12),
+    Column(title="kind", share=0.125),
+    Column(title="technician", share=0.125),
+    Column(title="result", share=0.08),
+    Column(title="findings, and what cured them", share=0.22),
+    Column(title="recorded", share=0.245),
 )
 
 
@@ -115,11 +115,11 @@ def add_ledger(binder: Binder, facts: PacketFacts) -> None:
         binder.body("No entries are listed.")
         return
     columns = (
-        Column(title="entry", share=0.08),
-        Column(title="kind", share=0.17),
-        Column(title="recorded", share=0.23),
+        Column(title="entry", share=0.07),
+        Column(title="kind", share=0.16),
+        Column(title="recorded", share=0.26),
         Column(
-            title="payload hash, then entry hash", share=0.52, style=style.CELL_MONO
+            title="payload hash, then entry hash", share=0.51, style=style.CELL_MONO
         ),
     )
     binder.table(columns, (_entry_row(entry) for entry in ledger.entries))

@@ -33,10 +33,10 @@ BORROWED_RULE_SENTENCE = (
 def add_roof(binder: Binder, facts: PacketFacts) -> None:
     """Add coach, holder, roof and lots."""
     coach, holder, roof = facts.coach, facts.holder, facts.roof
-    held = (
-        f"from {wording.on(holder.held_from_on)}"
-        f" until {wording.on(holder.held_until_on, missing='today')}"
-    )
+    until = "no end recorded"
+    if holder.held_until_on is not None:
+        until = f"until {wording.on(holder.held_until_on)}"
+    held = f"from {wording.on(holder.held_from_on)}, {until}"
     year = str(coach.year) if coach.year is not None else "year not recorded"
     binder.heading("Coach, holder and roof", room_pt=260)
     binder.facts(
