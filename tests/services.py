@@ -17,10 +17,12 @@ from django.conf import settings
 from redis import Redis
 from redis.exceptions import RedisError
 
+from config import environment
+
 POSTGRESQL_URL = os.environ.get(
     "ROOFREG_TEST_POSTGRESQL_URL", "postgresql://postgres@127.0.0.1/postgres"
 )
-REQUIRED = os.environ.get("ROOFREG_REQUIRE_SERVICES", "") == "1"
+REQUIRED = environment.boolean("ROOFREG_REQUIRE_SERVICES", default="no")
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 
 

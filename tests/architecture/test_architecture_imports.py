@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import configparser
+import re
 import shutil
 import subprocess
 import sys
@@ -102,7 +103,7 @@ def test_every_module_stands_in_a_layer():
     parser = configparser.ConfigParser()
     parser.read(settings.BASE_DIR / ".importlinter")
     arrow = parser["importlinter:contract:arrow"]["layers"]
-    named = set(arrow.replace("|", " ").replace(":", " ").split())
+    named = set(re.split(r"[\s|:()]+", arrow))
 
     found = {
         f"{room}.{path.stem}"
