@@ -73,10 +73,10 @@ bench: $(DEV_STAMP) ## figures, each beside its ceiling (BENCH_ARGS=--short)
 	$(IN_DEBUG) $(PY) -m tests.bench.run $(BENCH_ARGS)
 
 lock: $(DEV_STAMP) ## resolve the dependencies again, with hashes
-	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal \
+	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
 		--generate-hashes --no-annotate --output-file requirements.txt pyproject.toml
-	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal \
-		--generate-hashes --no-annotate --group dev \
+	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
+		--generate-hashes --no-annotate --group dev --extra heif --extra s3 \
 		--output-file requirements-dev.txt pyproject.toml
 
 $(PY):
