@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 
 from warranty.documents.facts import StandingFacts
@@ -27,6 +28,7 @@ _MONTHS = (
 )
 
 _INITIALS = frozenset({"EPDM", "TPO", "PVC", "VIN"})
+_STORED_WORDS = re.compile(r"[a-z]+(?:_[a-z]+)+")
 _STANDING_WORDS = {
     "PENDING": "pending",
     "IN_FORCE": "in force",
@@ -105,10 +107,12 @@ def litres_and_gal(volume_l: float | None) -> str:
 
 
 def readable(word: str) -> str:
-    """Return a stored word as it is read: ``LAST_INSPECTION`` → ``last inspection``."""
-    if word in _INITIALS or not word.isupper():
+    """Return a stored word as it is read: ``last_inspection`` → ``last inspection``."""
+    if word in _INITIALS:
         return word
-    return word.replace("_", " ").lower()
+    if word.isupper() or _STORED_WORDS.fullmatch(word):
+        return word.replace("_", " ").lower()
+    return word
 
 
 def next_due(standing: StandingFacts) -> str:
