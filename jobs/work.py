@@ -105,6 +105,8 @@ class Work:
     def writing(self) -> Iterator[None]:
         """Open a transaction that commits only while this start holds the run.
 
+        Count the step after it, not in it: a stop raised inside would undo the batch.
+
         Raises:
             LeaseLost: somebody else holds it; nothing was written.
         """
