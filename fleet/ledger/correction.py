@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Generic, Protocol, TypeVar
 from uuid import UUID
@@ -34,6 +34,8 @@ class Standing(Generic[Row]):
 
     rows: tuple[Row, ...]
     disputed: tuple[UUID, ...] = ()
+    # Of each correction, the first record it goes back to.
+    origin_of: dict[UUID, UUID] = field(default_factory=dict)
 
 
 def rows_that_stand(known: Sequence[Row]) -> Standing[Row]:
@@ -70,7 +72,24 @@ def rows_that_stand(known: Sequence[Row]) -> Standing[Row]:
     return Standing(
         rows=tuple(row for row in known if row.uuid in counting),
         disputed=tuple(disputed),
+        origin_of=_origins(by_uuid),
     )
+
+
+def _origins(by_uuid: dict[UUID, Row]) -> dict[UUID, UUID]:
+    """Return for each correction the uuid its chain of corrections starts from."""
+    origins: dict[UUID, UUID] = {}
+    for row in by_uuid.values():
+        seen = {row.uuid}
+        origin, older = row.uuid, row.supersedes
+        while older is not None and older not in seen:
+            seen.add(older)
+            origin = older
+            known = by_uuid.get(older)
+            older = known.supersedes if known else None
+        if origin != row.uuid:
+            origins[row.uuid] = origin
+    return origins
 
 
 def _roots(

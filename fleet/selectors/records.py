@@ -78,6 +78,21 @@ class RoofRecords:
     findings: list[Finding] = field(default_factory=list)
     cures: list[Cure] = field(default_factory=list)
     disputed: list[UUID] = field(default_factory=list)
+    origin_of: dict[UUID, UUID] = field(default_factory=dict)
+
+    def origin(self, uuid: UUID) -> UUID:
+        """Return the first record that a record, corrected or not, goes back to."""
+        return self.origin_of.get(uuid, uuid)
+
+    def findings_of(self, visit: Visit) -> list[Finding]:
+        """Return what was found at a visit, whichever version of it was named."""
+        return [
+            row for row in self.findings if row.visit and row.visit.ref == visit.ref
+        ]
+
+    def cures_by(self, visit: Visit) -> list[Cure]:
+        """Return what a visit cured, whichever version of it was named."""
+        return [row for row in self.cures if row.visit.ref == visit.ref]
 
 
 def roof_records(
@@ -124,7 +139,7 @@ def _facts_of(
 _JOINED: dict[type[RoofFact], tuple[str, ...]] = {
     Visit: ("technician", "note"),
     Finding: ("visit", "note"),
-    Cure: ("visit", "finding"),
+    Cure: ("visit", "finding__visit"),
     Alteration: ("note",),
     Installation: ("system",),
 }
@@ -141,6 +156,7 @@ def _standing_by_roof(
         standing = rows_that_stand(known)
         counted[roof_id] = list(standing.rows)
         found[roof_id].disputed.extend(standing.disputed)
+        found[roof_id].origin_of.update(standing.origin_of)
     return counted
 
 

@@ -86,8 +86,15 @@ def test_rows_in_a_circle_never_count():
     ],
 )
 def test_the_order_of_arrival_changes_nothing(rows):
-    answers = {
-        frozenset(standing(*order)) for order in itertools.permutations(rows)
-    }
+    answers = {frozenset(standing(*order)) for order in itertools.permutations(rows)}
 
     assert len(answers) == 1
+
+
+def test_a_correction_goes_back_to_its_first_record():
+    result = rows_that_stand([row(1), row(2, corrects=1), row(3, corrects=2), row(4)])
+
+    assert {key.int: origin.int for key, origin in result.origin_of.items()} == {
+        2: 1,
+        3: 1,
+    }

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TypeVar
+from uuid import UUID
 
 from fleet.civil import office_day
 from fleet.ledger.correction import rows_that_stand
@@ -196,15 +197,16 @@ def _passing(found: RoofRecords) -> tuple[PassingVisit, ...]:
 
 
 def _serious(found: RoofRecords) -> tuple[SeriousFinding, ...]:
-    cures: dict[int, list[tuple[date, str]]] = defaultdict(list)
+    cures: dict[UUID, list[tuple[date, str]]] = defaultdict(list)
     for cure in found.cures:
         # A cure is dated from its finding: a repair before it cured something else.
         if cure.happened_on >= cure.finding.happened_on:
-            cures[cure.finding_id].append((cure.happened_on, cure.visit.ref))
+            named = found.origin(cure.finding.uuid)
+            cures[named].append((cure.happened_on, cure.visit.ref))
     serious = [row for row in found.findings if row.severity == Severity.SERIOUS]
     facts = []
     for row in serious:
-        first = min(cures[row.pk], default=None)
+        first = min(cures[found.origin(row.uuid)], default=None)
         facts.append(
             SeriousFinding(
                 found_on=row.happened_on,

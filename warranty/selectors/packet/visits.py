@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from uuid import UUID
 
 from fleet.models import Cure, Finding, Severity, Visit, VisitKind
 from fleet.selectors.records import RoofRecords
@@ -16,18 +17,19 @@ SAME_PLACE_M = 0.75
 
 def visit_facts(records: RoofRecords) -> tuple[VisitFacts, ...]:
     """Return every visit with what was found at it and what it cured."""
-    cures = {cure.finding_id: cure for cure in reversed(records.cures)}
+    cures = {
+        records.origin(cure.finding.uuid): cure for cure in reversed(records.cures)
+    }
     return tuple(_visit_facts(visit, records, cures) for visit in records.visits)
 
 
 def _visit_facts(
-    visit: Visit, records: RoofRecords, cures: dict[int, Cure]
+    visit: Visit, records: RoofRecords, cures: dict[UUID, Cure]
 ) -> VisitFacts:
-    found = [row for row in records.findings if row.visit_id == visit.pk]
     cured = [
         cure.finding.visit.ref
-        for cure in records.cures
-        if cure.visit_id == visit.pk and cure.finding.visit is not None
+        for cure in records.cures_by(visit)
+        if cure.finding.visit is not None
     ]
     return VisitFacts(
         ref=visit.ref,
@@ -37,7 +39,10 @@ def _visit_facts(
         result=visit.get_result_display(),
         recorded_by=str(visit.recorded_by),
         recorded_at=visit.recorded_at,
-        findings=tuple(_finding_facts(row, cures.get(row.pk)) for row in found),
+        findings=tuple(
+            _finding_facts(row, cures.get(records.origin(row.uuid)))
+            for row in records.findings_of(visit)
+        ),
         cures=tuple(dict.fromkeys(cured)),
     )
 
@@ -66,7 +71,7 @@ def last_inspection_facts(
     if not before:
         return None
     visit = before[-1]
-    found = [row for row in records.findings if row.visit_id == visit.pk]
+    found = records.findings_of(visit)
     here = [row for row in found if _is_at(row, report)]
     shown = here if _has_place(report) else found
     return LastInspectionFacts(
