@@ -44,20 +44,32 @@ def open_roof(
         roof = Roof.objects.create(
             uuid=uuid or uuid4(), coach=coach, roof_no=number, opened_at=now
         )
+        # A recording joined half-way may still hold facts about the coach.
+        made.flush()
         start_chain(made, roof, coach_facts(coach))
     return roof
 
 
 def start_chain(made: Recording, roof: Roof, facts: Sequence[CoachFact]) -> None:
     """Give a new roof its chain: an opening entry that holds the coach's facts."""
-    LedgerHead.objects.create(roof=roof)
-    opening: dict[str, object] = {
-        "type": "roof",
-        "uuid": str(roof.uuid),
-        "coach": str(roof.coach.uuid),
-        "roof_no": roof.roof_no,
-    }
-    made.note(roof.pk, "opened", [opening, *(fact.ledger_record() for fact in facts)])
+    start_chains(made, [(roof, facts)])
+
+
+def start_chains(
+    made: Recording, opened: Sequence[tuple[Roof, Sequence[CoachFact]]]
+) -> None:
+    """Give new roofs their chains, each opening with its coach's facts."""
+    LedgerHead.objects.bulk_create(LedgerHead(roof=roof) for roof, _ in opened)
+    made.lock(roof.pk for roof, _ in opened)
+    for roof, facts in opened:
+        opening: dict[str, object] = {
+            "type": "roof",
+            "uuid": str(roof.uuid),
+            "coach": str(roof.coach.uuid),
+            "roof_no": roof.roof_no,
+        }
+        records = [opening, *(fact.ledger_record() for fact in facts)]
+        made.note(roof.pk, "opened", records)
 
 
 def record(

@@ -1,0 +1,1 @@
+"""Office workbooks as text: sheets, rows and cells, without the database."""
