@@ -1,0 +1,1 @@
+"""Drawings on pages: SVG written by hand, with classes and no styles."""
