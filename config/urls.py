@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, include, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("fleet.pages.urls")),
+    path("", include("jobs.pages.urls")),
+    path("", include("warranty.pages.urls")),
+]
