@@ -68,6 +68,8 @@ class Recording:
     def lock(self, roof_ids: Iterable[int]) -> None:
         """Lock the chains of these roofs, in id order, before their facts are read."""
         wanted = sorted(set(roof_ids) - self._heads.keys())
+        if not wanted:
+            return  # every append asks; building an empty query costs milliseconds
         heads = (
             LedgerHead.objects.select_for_update(of=("self",))
             .select_related("roof")
@@ -123,8 +125,8 @@ class Recording:
             if entry is not None:
                 fact.entry = entry  # type: ignore[attr-defined]  # a RoofFact
             by_table[type(fact)].append(fact)
-        for table, rows in by_table.items():
-            table._default_manager.bulk_create(rows, batch_size=BATCH_ROWS)
+        for table in _named_first(by_table):
+            table._default_manager.bulk_create(by_table[table], batch_size=BATCH_ROWS)
         moved = {entry.roof_id for entry in self._entries}
         LedgerHead.objects.bulk_update(
             [self._heads[roof_id] for roof_id in sorted(moved)],
@@ -222,6 +224,21 @@ def _tell_subscribers(made: Recording) -> None:
     for name in settings.LEDGER_SUBSCRIBERS:
         subscriber: Subscriber = import_string(name)
         subscriber(roof_ids=roof_ids, entry_ids=tuple(made._entry_ids), now=made.now)
+
+
+def _named_first(tables: Iterable[type[Record]]) -> list[type[Record]]:
+    """Return the tables so that each comes after those that its rows name."""
+    waiting, ordered = list(tables), list[type[Record]]()
+    while waiting:
+        for table in waiting:
+            named = {field.related_model for field in table._meta.concrete_fields}
+            if not named & (set(waiting) - {table}):
+                ordered.append(table)
+                waiting.remove(table)
+                break
+        else:
+            raise TypeError("record tables name each other in a circle")
+    return ordered
 
 
 def already_recorded(fact: AnyRecord) -> AnyRecord | None:
