@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import Q, QuerySet
 
 from fleet.errors import DomainError
@@ -37,20 +37,15 @@ class Surroundings:
 def claim(*, now: datetime, lanes: Sequence[str] = ALL_LANES) -> Run | None:
     """Take the longest waiting row of the first lane that has one."""
     for lane in lanes:
-        # The peek costs no lock; on SQLite a claim locks out every other writer.
-        while claimable(now).filter(lane=lane).exists():
-            run = _take(claimable(now).filter(lane=lane), now)
-            if run is not None:
-                return run
-            if transaction.get_connection().features.has_select_for_update:
-                break  # the rest is locked by claimers who will have it
+        run = _take(claimable(now).filter(lane=lane), now)
+        if run is not None:
+            return run
     return None
 
 
 def claim_one(*, run_id: int, now: datetime) -> Run | None:
     """Take this row, or nothing if it is done, held or not due yet."""
-    mine = claimable(now).filter(pk=run_id)
-    return _take(mine, now) if mine.exists() else None
+    return _take(claimable(now).filter(pk=run_id), now)
 
 
 def claimable(now: datetime) -> QuerySet[Run]:
@@ -63,6 +58,8 @@ def claimable(now: datetime) -> QuerySet[Run]:
 
 
 def _take(rows: QuerySet[Run], now: datetime) -> Run | None:
+    if not connection.features.has_select_for_update and not rows.exists():
+        return None  # on SQLite a look that finds nothing must not lock out writers
     # PostgreSQL locks the row and skips locked ones. SQLite ignores the lock clause,
     # but its transactions are IMMEDIATE: the whole file is locked before the read.
     with transaction.atomic():

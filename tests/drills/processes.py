@@ -17,6 +17,9 @@ from django.utils import timezone
 from jobs import runs
 from jobs.models import Run
 
+# Only a wall against waiting for ever: a busy machine may need long for a start.
+PATIENCE_S = 120
+
 
 @contextmanager
 def later_process(*arguments: str, **environment: str) -> Iterator[subprocess.Popen]:
@@ -32,7 +35,7 @@ def later_process(*arguments: str, **environment: str) -> Iterator[subprocess.Po
     finally:
         if process.poll() is None:
             os.killpg(process.pid, signal.SIGKILL)
-        process.wait(timeout=10)
+        process.wait(timeout=PATIENCE_S)
 
 
 def start_slow(mark: Path, *, steps: int) -> Run:

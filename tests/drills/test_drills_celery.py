@@ -14,6 +14,7 @@ from jobs import bell
 from jobs.models import Lane, RunState
 from tests import services
 from tests.drills.processes import (
+    PATIENCE_S,
     effects,
     is_in,
     later_process,
@@ -51,7 +52,9 @@ def test_the_bell_alone_brings_a_worker_to_the_row(environment, tmp_path):
     with later_process(*WORKER, *QUIET, **environment):
         run = start_slow(tmp_path / "began", steps=1)
 
-        wait_until(lambda: is_in(run, RunState.DONE), within_s=40, what="the run")
+        wait_until(
+            lambda: is_in(run, RunState.DONE), within_s=PATIENCE_S, what="the run"
+        )
 
     assert effects() == 1
 
@@ -63,7 +66,9 @@ def test_a_row_whose_bell_was_lost_is_found_by_the_sweep(environment, broker, tm
         redis.flushall()
 
     with later_process(*WORKER, *QUIET, *with_beat(tmp_path), **environment):
-        wait_until(lambda: is_in(run, RunState.DONE), within_s=40, what="the run")
+        wait_until(
+            lambda: is_in(run, RunState.DONE), within_s=PATIENCE_S, what="the run"
+        )
 
     assert effects() == 1
 
@@ -72,14 +77,16 @@ def test_a_killed_worker_loses_no_run(environment, tmp_path):
     mark = tmp_path / "began"
     run = start_slow(mark, steps=30)
     with later_process(*WORKER, *QUIET, **environment) as worker:
-        wait_until(mark.exists, within_s=40, what="the first start")
+        wait_until(mark.exists, within_s=PATIENCE_S, what="the first start")
         os.killpg(worker.pid, signal.SIGKILL)
-        worker.wait(timeout=10)
+        worker.wait(timeout=PATIENCE_S)
     assert is_in(run, RunState.RUNNING)
     type(run).objects.filter(pk=run.pk).update(lease_until=run.created_at)
 
     with later_process(*WORKER, *QUIET, *with_beat(tmp_path), **environment):
-        wait_until(lambda: is_in(run, RunState.DONE), within_s=40, what="the run")
+        wait_until(
+            lambda: is_in(run, RunState.DONE), within_s=PATIENCE_S, what="the run"
+        )
 
     assert effects() == 1
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from jobs.models import Run, RunState
 from tests.drills.processes import (
+    PATIENCE_S,
     effects,
     is_in,
     later_process,
@@ -35,14 +36,16 @@ def test_what_a_killed_runner_began_the_next_one_finishes_once(
     mark = tmp_path / "began"
     run = start_slow(mark, steps=20)
     with later_process("runner", ROOFREG_DATABASE_URL=shared_database) as first:
-        wait_until(mark.exists, within_s=20, what="the first start")
+        wait_until(mark.exists, within_s=PATIENCE_S, what="the first start")
         os.killpg(first.pid, signal.SIGKILL)
-        first.wait(timeout=10)
+        first.wait(timeout=PATIENCE_S)
     let_the_lease_run_out(run)
 
     with later_process("runner", ROOFREG_DATABASE_URL=shared_database):
         wait_until(
-            lambda: is_in(run, RunState.DONE), within_s=30, what="the second start"
+            lambda: is_in(run, RunState.DONE),
+            within_s=PATIENCE_S,
+            what="the second start",
         )
 
     run.refresh_from_db()
@@ -56,16 +59,18 @@ def test_a_runner_that_was_frozen_writes_nothing_when_it_wakes(
     run = start_slow(mark, steps=10)
     address = {"ROOFREG_DATABASE_URL": shared_database}
     with later_process("runner", **address) as frozen:
-        wait_until(mark.exists, within_s=20, what="the first start")
+        wait_until(mark.exists, within_s=PATIENCE_S, what="the first start")
         os.killpg(frozen.pid, signal.SIGSTOP)
         let_the_lease_run_out(run)
         with later_process("runner", **address):
             wait_until(
-                lambda: is_in(run, RunState.DONE), within_s=30, what="the second start"
+                lambda: is_in(run, RunState.DONE),
+                within_s=PATIENCE_S,
+                what="the second start",
             )
         os.killpg(frozen.pid, signal.SIGCONT)
         os.killpg(frozen.pid, signal.SIGTERM)
-        frozen.wait(timeout=20)
+        frozen.wait(timeout=PATIENCE_S)
 
     run.refresh_from_db()
     assert (effects(), run.starts, run.state) == (1, 2, RunState.DONE)
@@ -75,10 +80,10 @@ def test_a_stopped_runner_gives_its_run_back(shared_database, tmp_path):
     mark = tmp_path / "began"
     run = start_slow(mark, steps=600)
     with later_process("runner", ROOFREG_DATABASE_URL=shared_database) as runner:
-        wait_until(mark.exists, within_s=20, what="the first start")
+        wait_until(mark.exists, within_s=PATIENCE_S, what="the first start")
 
         runner.terminate()
 
-        assert runner.wait(timeout=20) == 0
+        assert runner.wait(timeout=PATIENCE_S) == 0
     run.refresh_from_db()
     assert (run.state, run.starts, effects()) == (RunState.NEW, 0, 0)

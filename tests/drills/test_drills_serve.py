@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
-from tests.drills.processes import wait_until
+from tests.drills.processes import PATIENCE_S, wait_until
 from tests.services import free_port
 
 pytestmark = pytest.mark.slow
@@ -42,7 +42,7 @@ def serving(database: str, port: int) -> Iterator[subprocess.Popen[str]]:
     finally:
         if process.poll() is None:
             os.killpg(process.pid, signal.SIGKILL)
-        process.wait(timeout=10)
+        process.wait(timeout=PATIENCE_S)
         process.stdout.close()
 
 
@@ -73,12 +73,14 @@ def later_work(port: int) -> dict[str, object] | None:
 def test_web_and_runner_start_and_stop_together(shared_database):
     port = free_port()
     with serving(shared_database, port) as service:
-        wait_until(lambda: later_work(port) is not None, within_s=40, what="ready")
+        wait_until(
+            lambda: later_work(port) is not None, within_s=PATIENCE_S, what="ready"
+        )
         children = [child for child, _ in children_of(service.pid)]
 
         service.terminate()
 
-        assert service.wait(timeout=40) == 0
+        assert service.wait(timeout=PATIENCE_S) == 0
         assert f"http://127.0.0.1:{port}/" in service.stdout.read()
     assert len(children) == 2
     assert not any(Path(f"/proc/{child}").exists() for child in children)
@@ -87,14 +89,16 @@ def test_web_and_runner_start_and_stop_together(shared_database):
 def test_a_runner_that_died_is_started_again(shared_database):
     port = free_port()
     with serving(shared_database, port) as service:
-        wait_until(lambda: runner_of(service.pid), within_s=40, what="the runner")
+        wait_until(
+            lambda: runner_of(service.pid), within_s=PATIENCE_S, what="the runner"
+        )
         first = runner_of(service.pid)
 
         os.kill(first, signal.SIGKILL)
 
         wait_until(
             lambda: runner_of(service.pid) not in {None, first},
-            within_s=20,
+            within_s=PATIENCE_S,
             what="another runner",
         )
 
@@ -102,7 +106,9 @@ def test_a_runner_that_died_is_started_again(shared_database):
 def test_a_web_process_that_cannot_start_ends_the_service(shared_database):
     port = free_port()
     with serving(shared_database, port):
-        wait_until(lambda: later_work(port) is not None, within_s=40, what="ready")
+        wait_until(
+            lambda: later_work(port) is not None, within_s=PATIENCE_S, what="ready"
+        )
 
         with serving(shared_database, port) as second:
-            assert second.wait(timeout=40) == 1
+            assert second.wait(timeout=PATIENCE_S) == 1
