@@ -1,0 +1,98 @@
+"""Erase a person, and leave a tombstone in each ledger that knew of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from django.apps import apps
+from django.db import models
+
+from fleet.actions.errors import InvalidValue
+from fleet.actions.recording import recording
+from fleet.civil import office_day
+from fleet.models import Owner, PrivateText, Record, Roof, RoofFact, User
+
+ERASED_NAME = "(erased)"
+
+
+def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int, ...]:
+    """Empty an owner's personal fields and every free text about their time of holding.
+
+    Measured values, dates and hashes stay: the ledgers still verify and say *erased*.
+    Returns the ids of the roofs whose ledgers got a tombstone.
+
+    Raises:
+        InvalidValue: no reason is given.
+    """
+    if not why.strip():
+        raise InvalidValue("why", "Say on which request the person is erased.")
+    roofs = _roofs_held_by(owner)
+    with recording(by=by, now=now) as made:
+        made.lock(roof.pk for roof in roofs)
+        Owner.objects.filter(pk=owner.pk).update(
+            name=ERASED_NAME, email="", phone="", version=models.F("version") + 1
+        )
+        for roof in roofs:
+            erased = _erase_texts(roof, owner, now)
+            tombstone: dict[str, object] = {
+                "type": "erasure",
+                "uuid": str(owner.uuid),
+                "texts": [str(text.uuid) for text in erased],
+            }
+            made.note(roof.pk, "erased", [tombstone])
+    return tuple(roof.pk for roof in roofs)
+
+
+def _roofs_held_by(owner: Owner) -> list[Roof]:
+    roofs = Roof.objects.filter(coach__ownerships__owner=owner).distinct()
+    return list(roofs.order_by("pk"))
+
+
+def _erase_texts(roof: Roof, owner: Owner, now: datetime) -> Sequence[PrivateText]:
+    """Empty the texts of a roof that fall into the owner's time of holding."""
+    starts = sorted(
+        roof.coach.ownerships.values_list("from_on", "owner_id"), key=lambda row: row[0]
+    )
+    spans = [
+        (start, starts[place + 1][0] if place + 1 < len(starts) else None)
+        for place, (start, owner_id) in enumerate(starts)
+        if owner_id == owner.pk
+    ]
+    ids = [
+        text_id
+        for table, field in _texts_by_table()
+        for text_id, day in _dated_texts(table, field, roof)
+        if any(start <= day and (end is None or day < end) for start, end in spans)
+    ]
+    texts = list(PrivateText.objects.filter(pk__in=ids, erased_at__isnull=True))
+    PrivateText.objects.filter(pk__in=[text.pk for text in texts]).update(
+        body="", salt="", erased_at=now
+    )
+    return texts
+
+
+def _texts_by_table() -> list[tuple[type[RoofFact], str]]:
+    return [
+        (table, field.name)
+        for table in apps.get_models()
+        if issubclass(table, RoofFact)
+        for field in table._meta.get_fields()
+        if isinstance(field, models.ForeignKey) and field.related_model is PrivateText
+    ]
+
+
+# What each table calls the day that its text tells of; else when it was recorded.
+_DAYS = ("happened_on", "noticed_on", "from_on", "captured_at", "recorded_at")
+
+
+def _dated_texts(table: type[Record], field: str, roof: Roof) -> list[tuple[int, date]]:
+    names = {each.name for each in table._meta.get_fields()}
+    day = next(name for name in _DAYS if name in names)
+    rows = table._default_manager.filter(
+        **{"roof": roof, f"{field}__isnull": False}
+    ).order_by("pk")
+    return [
+        (text_id, office_day(told) if isinstance(told, datetime) else told)
+        for text_id, told in rows.values_list(f"{field}_id", day)
+    ]
