@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern, URLResolver, include, path
+from django.urls import URLPattern, URLResolver, include, path, re_path
+
+from fleet.api.outside import no_such_address
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("fleet.pages.urls")),
     path("", include("jobs.pages.urls")),
     path("", include("warranty.pages.urls")),
+    path("api/v1/", include("config.api")),
+    re_path(r"^api/", no_such_address),
 ]
+
+handler400 = "fleet.api.outside.bad_request"
+handler403 = "fleet.api.outside.permission_denied"
+handler404 = "fleet.api.outside.not_found"
+handler500 = "fleet.api.outside.server_error"

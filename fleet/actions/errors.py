@@ -34,3 +34,10 @@ class AlreadyMerged(DomainError):
 
     code = "already-merged"
     http_status = 409
+
+
+class VisitKnown(DomainError):
+    """The visit's reference is taken by another visit."""
+
+    code = "visit-known"
+    http_status = 409

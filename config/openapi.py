@@ -1,0 +1,101 @@
+"""Last touches to the generated OpenAPI document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from warranty.api.claims import STATUS_CHOICES as CLAIM_STATUS
+from warranty.api.standings import CLAUSE_CHOICES as CLAUSE
+from warranty.api.standings import STANDING_CHOICES as STANDING
+from warranty.api.standings import VERDICT_CHOICES as VERDICT
+
+__all__ = [
+    "CLAIM_STATUS",
+    "CLAUSE",
+    "STANDING",
+    "VERDICT",
+    "finish",
+    "only_this_version",
+]
+
+PREFIX = "/api/v1/"
+DIALECT = "https://spec.openapis.org/oas/3.1/dialect/base"
+PROBLEM = {
+    "type": "object",
+    "description": "Why a request was refused (RFC 9457).",
+    "required": ["type", "title", "status", "detail", "instance", "code"],
+    "properties": {
+        "type": {"type": "string", "format": "uri-reference"},
+        "title": {"type": "string"},
+        "status": {"type": "integer", "minimum": 400, "maximum": 599},
+        "detail": {"type": "string"},
+        "instance": {"type": "string", "format": "uri-reference"},
+        "code": {"type": "string", "description": "Stable: decide by this word."},
+        "errors": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": ["detail", "code"],
+                "properties": {
+                    "pointer": {
+                        "type": "string",
+                        "description": "JSON Pointer into the body.",
+                    },
+                    "parameter": {
+                        "type": "string",
+                        "description": "Name of the query parameter.",
+                    },
+                    "detail": {"type": "string"},
+                    "code": {"type": "string"},
+                },
+            },
+        },
+    },
+}
+
+
+def only_this_version(endpoints: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Return the addresses of this version of the API."""
+    return [each for each in endpoints if each[0].startswith(PREFIX)]
+
+
+def finish(
+    result: dict[str, object], generator: object, **_: object
+) -> dict[str, object]:
+    """Return the document in plain 3.1 words, every operation with its problems."""
+    schemas: dict[str, dict[str, object]] = result["components"]["schemas"]  # type: ignore[index]  # it has components
+    _plain(result)
+    for name, schema in schemas.items():
+        if name.endswith("In"):
+            schema["additionalProperties"] = False
+    schemas["Problem"] = PROBLEM
+    for operation in _operations(result):
+        operation["responses"]["default"] = {  # type: ignore[index]  # it has responses
+            "description": "The request was refused, or the register failed.",
+            "content": {
+                "application/problem+json": {
+                    "schema": {"$ref": "#/components/schemas/Problem"}
+                }
+            },
+        }
+    return {**result, "jsonSchemaDialect": DIALECT}
+
+
+def _operations(result: dict[str, object]) -> Iterator[dict[str, object]]:
+    for path in result["paths"].values():  # type: ignore[attr-defined]  # a mapping
+        yield from path.values()
+
+
+def _plain(node: object) -> None:
+    """Turn 3.0's ``nullable`` and ``example`` into what 3.1 has instead."""
+    if isinstance(node, list):
+        for item in node:
+            _plain(item)
+    if not isinstance(node, dict):
+        return
+    if node.pop("nullable", None) is True and isinstance(node.get("type"), str):
+        node["type"] = [node["type"], "null"]
+    if "example" in node and "schema" not in node:
+        node["examples"] = [node.pop("example")]
+    for value in node.values():
+        _plain(value)

@@ -1,0 +1,270 @@
+"""What every address of the API does the same way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from django.db.models import Model, QuerySet
+from django.utils import timezone
+from django.utils.cache import patch_vary_headers
+from django_filters.rest_framework import DjangoFilterBackend
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework.exceptions import ValidationError
+from rest_framework.permissions import IsAuthenticated
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
+from rest_framework.views import APIView
+from rest_framework.viewsets import GenericViewSet
+
+from fleet.api.caller import NOBODY, Caller, Permit
+from fleet.api.errors import (
+    InvalidParameters,
+    PreconditionFailed,
+    PreconditionRequired,
+    UnknownParameter,
+    pointed,
+)
+from fleet.api.paging import KeysetPagination
+from fleet.api.parsing import StrictJSONParser
+from fleet.api.schema import RegisterSchema
+from fleet.api.shape import In
+from fleet.api.sign_in import SIGN_INS
+from fleet.errors import NotFound, RecordConflict
+from fleet.selectors.scopes import scope_of
+
+
+class FilterBackend(DjangoFilterBackend):
+    """The declared filters of a list; a value they cannot use is a problem."""
+
+    def filter_queryset(
+        self, request: Request, queryset: QuerySet, view: APIView
+    ) -> QuerySet:
+        """Return the rows that pass every filter."""
+        try:
+            return super().filter_queryset(request, queryset, view)
+        except ValidationError as error:
+            raise _invalid_parameters(error) from None
+
+
+class RegisterViewSet(GenericViewSet):
+    """Sign-in, scope, permits and parameters, checked before any row is read."""
+
+    schema = RegisterSchema()
+    authentication_classes = SIGN_INS
+    permission_classes = (IsAuthenticated,)
+    parser_classes = (StrictJSONParser,)
+    filter_backends = (FilterBackend,)
+    pagination_class = KeysetPagination
+    metadata_class = None
+    lookup_field = "uuid"
+    lookup_value_converter = "uuid"
+
+    # Columns a list is ordered by: never null, and the last one unique.
+    keyset: tuple[str, ...] = ("pk",)
+    # Per action: who may, the body and the parameters it takes, what it answers.
+    permits: ClassVar[Mapping[str, Permit]] = {}
+    bodies: ClassVar[Mapping[str, type[BaseSerializer]]] = {}
+    queries: ClassVar[Mapping[str, type[In]]] = {}
+    answers: ClassVar[Mapping[str, object]] = {}
+    headers_in: ClassVar[Mapping[str, tuple[OpenApiParameter, ...]]] = {}
+    # What these addresses are about, one word or two, for the document.
+    noun: str = ""
+
+    caller: Caller = NOBODY
+
+    def initial(self, request: Request, *args: object, **kwargs: object) -> None:
+        """Know the caller, then refuse what the role or the address does not have."""
+        super().initial(request, *args, **kwargs)
+        self.caller = Caller(
+            user=request.user, scope=scope_of(request.user), now=timezone.now()
+        )
+        self.caller.require(self.permits.get(self.action, Permit.READ))
+        self._refuse_unknown_parameters(request)
+
+    def finalize_response(
+        self, request: Request, response: Response, *args: object, **kwargs: object
+    ) -> Response:
+        """Keep answers out of shared caches: they differ by caller."""
+        response = super().finalize_response(request, response, *args, **kwargs)
+        patch_vary_headers(response, ("Authorization", "Cookie"))
+        response.headers.setdefault("Cache-Control", "private, no-cache")
+        return response
+
+    def body(self, request: Request) -> dict[str, object]:
+        """Return the checked body of this action."""
+        checked = self.bodies[self.action](
+            data=request.data, context=self.get_serializer_context()
+        )
+        checked.is_valid(raise_exception=True)
+        return dict(checked.validated_data)
+
+    def query(self, request: Request) -> dict[str, object]:
+        """Return the checked query parameters of this action."""
+        declared = self.queries[self.action]
+        names = declared().fields
+        given = request.query_params.dict()
+        checked = declared(data={k: v for k, v in given.items() if k in names})
+        if not checked.is_valid():
+            raise _invalid_parameters(ValidationError(checked.errors))
+        return dict(checked.validated_data)
+
+    def get_serializer_context(self) -> dict[str, object]:
+        """Give the answers the caller, so that they withhold what is not theirs."""
+        return {**super().get_serializer_context(), "caller": self.caller}
+
+    def get_object(self) -> Model:
+        """Return the row of the address; a foreign one is as missing as a missing."""
+        return found(self.get_queryset(), self.kwargs["uuid"])
+
+    def answer(
+        self, row: object, *, status: int = 200, headers: dict[str, str] | None = None
+    ) -> Response:
+        """Return one row as this action's answer."""
+        out = self.answers.get(self.action) or self.serializer_class
+        data = out(row, context=self.get_serializer_context()).data  # type: ignore[operator]  # a serializer class
+        return Response(data, status, headers=headers)
+
+    def retrieve(self, request: Request, *args: object, **kwargs: object) -> Response:
+        """Return one record."""
+        return self.answer(self.get_object())
+
+    def known_already(self, row: Model, is_same: object) -> Response:
+        """Answer a uuid that was used before: 200 for the same, else 409.
+
+        Raises:
+            RecordConflict: it was used for something else.
+        """
+        if not is_same:
+            raise RecordConflict(
+                "This id was used before for another record. Send it under a new id."
+            )
+        return self.answer(row)
+
+    def _refuse_unknown_parameters(self, request: Request) -> None:
+        known = set(self.queries[self.action]().fields) if self._has_query() else set()
+        if self.is_list:
+            known |= set(KeysetPagination.parameters)
+            filters = getattr(self, "filterset_class", None)
+            known |= set(filters.base_filters) if filters else set()
+        for name in request.query_params:
+            if name not in known:
+                raise UnknownParameter(
+                    f"This address has no parameter {name[:40]!r}. It has: "
+                    f"{', '.join(sorted(known)) or 'none'}.",
+                    errors=[
+                        {
+                            "parameter": name[:40],
+                            "detail": "Not known here.",
+                            "code": "unknown-parameter",
+                        }
+                    ],
+                )
+
+    def _has_query(self) -> bool:
+        return self.action in self.queries
+
+    @property
+    def is_list(self) -> bool:
+        """Whether this action answers a page of rows."""
+        return self.action == "list"
+
+
+class Lists:
+    """A collection that can be paged through."""
+
+    def list(self, request: Request, *args: object, **kwargs: object) -> Response:
+        """Return a page of records."""
+        rows = self.filter_queryset(self.get_queryset())
+        page = self.paginate_queryset(rows)
+        context = self.get_serializer_context() | self.page_context(page)
+        return self.get_paginated_response(
+            self.serializer_class(page, many=True, context=context).data
+        )
+
+    def page_context(self, page: list[Model]) -> dict[str, object]:
+        """Return what the answers of one page need to know beside its rows."""
+        return {}
+
+
+class Versioned:
+    """A record with a version: read with an ETag, changed only against it."""
+
+    def retrieve(self, request: Request, *args: object, **kwargs: object) -> Response:
+        """Return one record with its version, or 304 when it has not changed."""
+        row = self.get_object()
+        tag = etag_of(row)
+        if tag in _tags(request.headers.get("If-None-Match", "")):
+            return Response(status=304, headers={"ETag": tag})
+        return self.answer(row, headers={"ETag": tag})
+
+
+def etag_of(row: Model) -> str:
+    """Return the strong ETag of a row's version (RFC 9110, 8.8.3)."""
+    return f'"{row.uuid}.{row.version}"'  # type: ignore[attr-defined]  # versioned rows
+
+
+def require_match(request: Request, row: Model) -> None:
+    """Refuse a change that does not start from the row's version.
+
+    Raises:
+        PreconditionRequired: no If-Match was sent.
+        PreconditionFailed: it names another version.
+    """
+    sent = request.headers.get("If-Match")
+    if sent is None:
+        raise PreconditionRequired(
+            "Send If-Match with the ETag of the version you have read."
+        )
+    if etag_of(row) not in [tag.strip() for tag in sent.split(",")]:
+        raise changed_meanwhile()
+
+
+def changed_meanwhile() -> PreconditionFailed:
+    """Return the refusal of a change that starts from an older version."""
+    return PreconditionFailed(
+        "The record has changed since you read it. Read it again, then decide."
+    )
+
+
+def found(rows: QuerySet, uuid: object) -> Model:
+    """Return the row with this uuid among those the caller may see.
+
+    Raises:
+        NotFound: there is none, or none for this caller.
+    """
+    row = rows.filter(uuid=uuid).first()
+    if row is None:
+        raise NotFound("No such record. Check the address and the id.")
+    return row
+
+
+def named(rows: QuerySet, value: object, member: str, *, by: str = "uuid") -> Model:
+    """Return the row that a body's member names.
+
+    Raises:
+        ValidationError: there is none for this caller; the pointer names the member.
+    """
+    row = rows.filter(**{by: value}).first()
+    if row is None:
+        raise ValidationError({member: ["No such record. Check the id."]}, "not-found")
+    return row
+
+
+def _tags(header: str) -> list[str]:
+    """Return the tags of If-None-Match; a proxy's weak mark does not count."""
+    return [tag.strip().removeprefix("W/") for tag in header.split(",")]
+
+
+def _invalid_parameters(error: ValidationError) -> InvalidParameters:
+    errors = [
+        {
+            "parameter": item["pointer"].split("/")[1],
+            "detail": item["detail"],
+            "code": item["code"],
+        }
+        for item in pointed(error.detail)
+    ]
+    names = ", ".join(dict.fromkeys(item["parameter"] for item in errors))
+    return InvalidParameters(f"Correct {names} in the address.", errors=errors)

@@ -1,0 +1,108 @@
+"""How each address describes itself in the OpenAPI document."""
+
+from __future__ import annotations
+
+import re
+
+from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
+
+STATUS_OF_ACTION = {"create": "201"}
+VERBS = {
+    "list": "list",
+    "retrieve": "get",
+    "create": "create",
+    "partial_update": "change",
+}
+
+
+class RegisterSchema(AutoSchema):
+    """Reads bodies, answers and parameters from the view, where the code uses them."""
+
+    @property
+    def _action(self) -> str:
+        return str(self.view.action)
+
+    def get_operation_id(self) -> str:
+        """Return a name that reads well in a generated client: listVisits, getRoof."""
+        plural = self._noun_words()
+        noun = "".join(word.capitalize() for word in plural)
+        verb = VERBS.get(self._action)
+        if verb is None:
+            words = self._action.split("_")
+            return words[0] + "".join(w.capitalize() for w in words[1:]) + _one(noun)
+        return verb + (noun if verb == "list" else _one(noun))
+
+    def get_tags(self) -> list[str]:
+        """Return the collection the address belongs to."""
+        return [self._first_segment()]
+
+    def get_summary(self) -> str:
+        """Return the first line of the action's own docstring."""
+        doc = getattr(self.view, self._action).__doc__ or self.view.__doc__ or ""
+        return doc.strip().split("\n")[0]
+
+    def get_description(self) -> str:
+        """Return what the collection is, from the view's docstring."""
+        return " ".join((type(self.view).__doc__ or "").split())
+
+    def get_request_serializer(self) -> object:
+        """Return the body that the action takes."""
+        return self.view.bodies.get(self._action)
+
+    def get_response_serializers(self) -> object:
+        """Return what the action answers, by status."""
+        answer = self.view.answers.get(self._action) or self.view.serializer_class
+        if isinstance(answer, dict):
+            return answer
+        if self._action == "list":
+            return {"200": answer(many=True)}
+        status = STATUS_OF_ACTION.get(self._action, "200")
+        answers = {status: answer}
+        if status == "201" and getattr(self.view, "is_idempotent", False):
+            known = "It was recorded before under this uuid; nothing is changed."
+            answers["200"] = OpenApiResponse(answer, known)
+        return answers
+
+    def get_override_parameters(self) -> list[object]:
+        """Return the query and header parameters of the action."""
+        query = self.view.queries.get(self._action)
+        headers = self.view.headers_in.get(self._action, ())
+        return [*([query] if query else []), *headers]
+
+    def get_filter_backends(self) -> list[object]:
+        """Return the filters; only lists have some."""
+        return super().get_filter_backends() if self.view.is_list else []
+
+    def _is_list_view(self, serializer: object = None) -> bool:
+        return bool(self.view.is_list)
+
+    def _noun_words(self) -> list[str]:
+        return (self.view.noun or self._first_segment()).split("-")
+
+    def _first_segment(self) -> str:
+        return re.sub(r"^/api/v1/", "", self.path).split("/")[0]
+
+
+IF_MATCH = OpenApiParameter(
+    name="If-Match",
+    location=OpenApiParameter.HEADER,
+    required=True,
+    type=str,
+    description="The ETag of the version that is changed (428 without, 412 if old).",
+)
+IF_NONE_MATCH = OpenApiParameter(
+    name="If-None-Match",
+    location=OpenApiParameter.HEADER,
+    required=False,
+    type=str,
+    description="An ETag read before: 304 when the record has not changed.",
+)
+
+
+def _one(plural: str) -> str:
+    """Return the singular of a noun of this API."""
+    for ending, singular in (("Coaches", "Coach"), ("ies", "y"), ("s", "")):
+        if plural.endswith(ending):
+            return plural.removesuffix(ending) + singular
+    return plural
