@@ -10,6 +10,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from config import environment as env
+from config.api_settings import SPECTACULAR_SETTINGS as SPECTACULAR_SETTINGS
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
