@@ -51,10 +51,11 @@ def refuse_change(*tables: str) -> migrations.RunPython:
 
     def forwards(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
         for statement in statements(editor.connection.vendor, tables):
-            editor.execute(statement)
+            # None, not (): a per cent sign in a statement is no placeholder.
+            editor.execute(statement, None)
 
     def backwards(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
         for statement in removals(editor.connection.vendor, tables):
-            editor.execute(statement)
+            editor.execute(statement, None)
 
     return migrations.RunPython(forwards, backwards)
