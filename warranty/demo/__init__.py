@@ -1,0 +1,1 @@
+"""An invented fleet with seven years of history, to look around in."""
