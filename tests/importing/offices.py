@@ -106,7 +106,7 @@ EXAMPLES: dict[str, dict[str, str]] = {
 
 
 def office(folder: Path, **sheets: Rows) -> Path:
-    """Write a workbook of one coach; a named sheet has these rows over the example's."""
+    """Write a workbook of one coach; named sheets lay rows over the example's."""
     folder.mkdir(parents=True, exist_ok=True)
     for name in ("systems", "terms"):
         text = (SAMPLES / f"{name}.json").read_text(encoding="utf-8")

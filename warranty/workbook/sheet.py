@@ -98,7 +98,7 @@ def body_rows(
     for count, (row_no, cells) in enumerate(rows):
         if count >= MAX_ROWS:
             raise WorkbookUnusable(
-                f"Sheet {layout.name} has more than {MAX_ROWS} rows. Split the workbook.",
+                f"Sheet {layout.name} has more than {MAX_ROWS} rows. Split it.",
                 sheet=layout.name,
             )
         texts = [cell.strip() for cell in cells]
@@ -134,7 +134,7 @@ def _problem(texts: Sequence[str], width: int) -> RowRefused | None:
                 column="",
                 value=text[:80],
                 code="cell-too-long",
-                reason=f"A cell holds more than {MAX_CELL_CHARS} characters. Shorten it.",
+                reason=f"A cell has more than {MAX_CELL_CHARS} characters. Shorten it.",
             )
         if "\x00" in text:
             return RowRefused(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
 from pathlib import Path, PurePosixPath
-from typing import Any, Final, Protocol
+from typing import Any, BinaryIO, Final, Protocol
 
 from python_calamine import CalamineWorkbook
 
@@ -122,11 +122,15 @@ def _folder_members(path: Path) -> list[_Member]:
     for file in sorted(path.iterdir()):
         if not file.is_file() or file.name.startswith("."):
             continue
-        if file.suffix.casefold() in {".csv", ".json"}:
-            if file.stat().st_size > MAX_FILE_BYTES:
-                raise _too_large(file.name)
-        members.append(_Member(name=file.name, open=partial(file.open, "rb")))
+        is_read = file.suffix.casefold() in {".csv", ".json"}
+        if is_read and file.stat().st_size > MAX_FILE_BYTES:
+            raise _too_large(file.name)
+        members.append(_Member(name=file.name, open=partial(_open_file, file)))
     return members
+
+
+def _open_file(path: Path) -> BinaryIO:
+    return path.open("rb")
 
 
 def _zip_members(packed: Packed) -> list[_Member]:
@@ -188,7 +192,7 @@ class _Files:
             return json.loads(raw.decode("utf-8-sig"), parse_float=Decimal)
         except (UnicodeDecodeError, ValueError, RecursionError) as error:
             raise WorkbookUnusable(
-                f"{member.name} is no JSON: {error}. Check it with the one who made it.",
+                f"{member.name} is no JSON: {error}. Ask who made it.",
                 file=member.name,
             ) from None
 

@@ -175,7 +175,7 @@ def _nameless(
                 column=name,
                 value="",
                 code="missing-value",
-                reason=f"This row has no {name}, so it cannot be told apart. Fill it in.",
+                reason=f"This row has no {name}, so nothing tells it apart.",
             )
     if len(unit) > 40 or (ref_at is not None and len(row.cells[ref_at]) > 40):
         return RowRefused(

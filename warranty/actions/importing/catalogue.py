@@ -1,4 +1,4 @@
-"""Systems and editions that a workbook brings: new ones go in, known ones must agree."""
+"""Systems and editions of a workbook: new ones go in, known ones must agree."""
 
 from __future__ import annotations
 

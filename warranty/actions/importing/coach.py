@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from fleet.actions.coaches import description
+from fleet.actions.erasure import ERASED_NAME
 from fleet.actions.errors import InvalidValue
 from fleet.models import Coach, CoachDescription, CoachFact, Ownership, Retirement
 from fleet.vin import VehicleClass, read_vin
@@ -123,16 +124,23 @@ def _hold(
     """Tell who holds the coach, from the first completion at the latest."""
     if not row.owner:
         return []
-    owner = plan.batch.people.owner(row)
     chains = chains_of(plan.batch.record.facts(Ownership, plan.coach.pk))
+    own = [chain for chain in chains if is_imported(chain.rows[0])]
+    last = (own or chains)[-1].last if chains else None
+    if last is not None and last.owner.name == ERASED_NAME:
+        at.warn(
+            "erased-holder",
+            "The holder was erased on request; the workbook does not bring them back.",
+            column="owner",
+        )
+        return [Outcome.UNCHANGED]
+    owner = plan.batch.people.owner(row)
     standing = [chain.end for chain in chains if chain.end is not None]
     holding = max(standing, key=lambda held: (held.from_on, held.pk), default=None)
-    own = [chain for chain in chains if is_imported(chain.rows[0])]
     # Handed over on record: the workbook may name the new holder by now.
     is_from_record = holding is not None and not (own and holding is own[-1].end)
     if is_from_record and holding is not None and _is_held_by(holding, owner.pk):
         return [Outcome.UNCHANGED]
-    last = (own or chains)[-1].last if chains else None
     if last is not None and _is_held_by(last, owner.pk):
         owner = last.owner  # merged into the named one since: the same holder
     wanted = Ownership(coach=plan.coach, owner=owner, from_on=_held_from(plan, last))
@@ -147,7 +155,8 @@ def _hold(
 
 
 def _is_held_by(held: Ownership, owner_id: int | None) -> bool:
-    return owner_id in {held.owner_id, held.owner.merged_into_id}
+    known = {held.owner_id, held.owner.merged_into_id}
+    return owner_id is not None and owner_id in known
 
 
 def _held_from(plan: CoachPlan, last: Ownership | None) -> date:
@@ -207,7 +216,7 @@ def _unknown(unit_no: str) -> RowRefused:
         column="unit_no",
         value=unit_no,
         code="unknown-unit",
-        reason=f"There is no coach {unit_no}. Add it to coaches, or correct the number.",
+        reason=f"There is no coach {unit_no}. Add it, or correct the number.",
     )
 
 

@@ -19,7 +19,7 @@ def owner_key(name: str, kind: str, email: str) -> OwnerKey:
     one the other's coach.
     """
     is_private = kind == OwnerKind.PRIVATE
-    return kind, name.casefold(), email.casefold() if is_private else ""
+    return kind, name, email.casefold() if is_private else ""
 
 
 @dataclass(slots=True, kw_only=True)

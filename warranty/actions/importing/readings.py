@@ -148,7 +148,7 @@ def _penetration(row: PenetrationRow, roof: RoofPlan) -> Penetration:
                 column=column,
                 value=str(getattr(row, column)),
                 code="out-of-range",
-                reason="No roof has such a place or size. Check the value and its unit.",
+                reason="No roof has such a place or size. Check value and unit.",
             )
     return wanted
 

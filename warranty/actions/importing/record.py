@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final, TypeVar
 
+from django.db.models import QuerySet
+
 from fleet.models import (
     ClimateReading,
     Coach,
@@ -102,11 +104,11 @@ def read_facts(
     roof_ids = [roof.pk for roofs in record.roofs.values() for roof in roofs.values()]
     for coach_table in _COACH_TABLES if coach_ids else ():
         rows = coach_table._default_manager.filter(coach_id__in=coach_ids)
-        for row in rows.select_related(*_JOINED.get(coach_table, ())).order_by("pk"):
+        for row in _joined(rows, coach_table).order_by("pk"):
             record.keep(row)
     for roof_table in _ROOF_TABLES if roof_ids else ():
         facts = roof_table._default_manager.filter(roof_id__in=roof_ids)
-        for fact in facts.select_related(*_JOINED.get(roof_table, ())).order_by("pk"):
+        for fact in _joined(facts, roof_table).order_by("pk"):
             record.keep(fact)
     if visit_refs:
         visits = Visit.objects.filter(ref__in=visit_refs).order_by("pk")
@@ -114,3 +116,9 @@ def read_facts(
     if claim_refs:
         claims = Claim.objects.filter(ref__in=claim_refs).order_by("pk")
         record.claims = {claim.ref: claim for claim in claims}
+
+
+def _joined(rows: QuerySet[Fact], table: type[Record]) -> QuerySet[Fact]:
+    # Without names it would follow every relation, entries and coaches among them.
+    names = _JOINED.get(table)
+    return rows.select_related(*names) if names else rows

@@ -156,16 +156,16 @@ class ImportResult:
         else:
             count.corrected += 1
 
-    def as_json(self) -> dict[str, Any]:
-        """Return the result as it is sent and printed."""
+    def as_json(self, *, most: int = MOST_LISTED) -> dict[str, Any]:
+        """Return the result as it is sent and printed; lists are cut, counts are not."""
         return {
             "committed": self.committed,
             "facts": self.facts,
             "sheets": {name: asdict(count) for name, count in self.sheets.items()},
             "refused_count": self.refused_count,
-            "refused": [asdict(row) for row in self.refused],
+            "refused": [asdict(row) for row in self.refused[:most]],
             "warnings_count": self.warnings_count,
-            "warnings": [asdict(row) for row in self.warnings],
+            "warnings": [asdict(row) for row in self.warnings[:most]],
             "corrections_count": self.corrections_count,
-            "corrections": [asdict(value) for value in self.corrections],
+            "corrections": [asdict(value) for value in self.corrections[:most]],
         }

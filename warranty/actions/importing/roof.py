@@ -219,7 +219,7 @@ def _unknown(noun: str, code: str) -> RowRefused:
         column=noun,
         value=code,
         code=f"unknown-{noun}",
-        reason=f"There is no {noun} {code} on record or in this workbook. Add it first.",
+        reason=f"No {noun} {code} is on record or in this workbook. Add it first.",
     )
 
 

@@ -277,7 +277,7 @@ def read_visit(raw: RawRow) -> VisitRow:
         kind=row.word("kind", VISITS),
         happened_on=row.need("happened_on", day_of),
         technician=row.text("technician", longest=120),
-        result=row.maybe_word("result", RESULTS) or VisitResult.NONE,
+        result=row.maybe_word("result", RESULTS) or VisitResult.NONE.value,
         severity=row.maybe_word("severity", SEVERITIES),
         finding=row.text("finding", longest=10_000),
         cures=tuple(dict.fromkeys(ref.strip() for ref in named if ref.strip())),

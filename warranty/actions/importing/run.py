@@ -236,7 +236,7 @@ def _rows(source: Source, sheet: SheetLayout, result: ImportResult) -> Iterator[
             0,
             "",
             code="other-encoding",
-            message=f"This sheet is no UTF-8; it was read as {encoding}. Look at names.",
+            message=f"This sheet is no UTF-8 and was read as {encoding}. Check names.",
         )
     rows = source.rows(sheet.name)
     heading = read_heading(sheet, rows)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fleet.actions.recording import Recording
 from fleet.actions.roofs import start_chains
-from fleet.models import Coach, CoachFact, Owner, Ownership, Roof, Technician
+from fleet.models import Coach, CoachFact, Owner, Ownership, Roof, Technician, Visit
 from warranty.actions.claims import holder_on
 from warranty.actions.importing.facts import ENTRY_ORDER
 from warranty.actions.importing.matching import chains_of
@@ -16,8 +16,7 @@ def write(made: Recording, batch: BatchPlan) -> None:
     """Write what a batch adds. Nothing is read or written where nothing is new."""
     if not has_anything(batch):
         return
-    Owner.objects.bulk_create(batch.people.new_owners)
-    Technician.objects.bulk_create(batch.people.new_technicians)
+    _people(batch)
     Coach.objects.bulk_create(plan.coach for plan in batch.coaches if plan.is_new)
     new_roofs = _new_roofs(made, batch)
     _coach_facts(made, batch)
@@ -48,6 +47,20 @@ def count_facts(batch: BatchPlan) -> int:
         )
         for plan in batch.coaches
     )
+
+
+def _people(batch: BatchPlan) -> None:
+    """Save the owners and technicians that facts name; a row that changes nothing
+    may have named others."""
+    named: set[int] = set()
+    for plan in batch.coaches:
+        named |= {id(f.owner) for f in plan.facts if isinstance(f, Ownership)}
+        for roof in plan.roofs.values():
+            visits = [f for f in roof.facts.get("visit", ()) if isinstance(f, Visit)]
+            named |= {id(visit.technician) for visit in visits}
+    people = batch.people
+    Owner.objects.bulk_create(o for o in people.new_owners if id(o) in named)
+    Technician.objects.bulk_create(t for t in people.new_technicians if id(t) in named)
 
 
 def _all_roofs(batch: BatchPlan) -> list[RoofPlan]:

@@ -75,16 +75,11 @@ class Command(BaseCommand):
 
 def as_text(result: ImportResult) -> str:
     """Return a result for a person to read."""
-    lines = [
-        f"{'sheet':<14}{'new':>8}{'unchanged':>11}{'corrected':>11}{'repeated':>10}"
-        f"{'refused':>9}{'warnings':>10}"
-    ]
-    for name, count in result.sheets.items():
-        lines.append(
-            f"{name or '(file)':<14}{count.new:>8}{count.unchanged:>11}"
-            f"{count.corrected:>11}{count.repeated:>10}{count.refused:>9}"
-            f"{count.warnings:>10}"
-        )
+    names = ("new", "unchanged", "corrected", "repeated", "refused", "warnings")
+    lines = [f"{'sheet':<14}" + "".join(f"{name:>11}" for name in names)]
+    for sheet, count in result.sheets.items():
+        numbers = "".join(f"{getattr(count, name):>11}" for name in names)
+        lines.append(f"{sheet or '(file)':<14}{numbers}")
     lines += [
         f"refused: {row.file} row {row.row}, {row.key} {row.column} {row.value!r}: "
         f"{row.reason}"
