@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("fleet.pages.urls")),
     path("", include("jobs.pages.urls")),
     path("", include("warranty.pages.urls")),
+    path("", include("config.health")),
     path("api/v1/", include("config.api")),
     re_path(r"^api/", no_such_address),
 ]

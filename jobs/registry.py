@@ -8,6 +8,8 @@ must be safe to run again from the start after any interruption.
 
 from __future__ import annotations
 
+from jobs.imports import KIND as IMPORT_WORKBOOK
+from jobs.imports import import_workbook
 from jobs.packets import KIND as CLAIM_PACKET
 from jobs.packets import render_packet
 from jobs.standings import reassess_due_standings
@@ -15,5 +17,6 @@ from jobs.work import Handler
 
 HANDLERS: dict[str, Handler] = {
     CLAIM_PACKET: render_packet,
+    IMPORT_WORKBOOK: import_workbook,
     "reassess_due": reassess_due_standings,
 }
