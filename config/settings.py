@@ -18,6 +18,12 @@ DEBUG = env.boolean("ROOFREG_DEBUG", default="no")
 # Outside debug there is no default secret.
 SECRET_KEY = env.text("ROOFREG_SECRET_KEY", "only-for-debug" if DEBUG else None)
 DATA_DIR = env.folder("ROOFREG_DATA_DIR", default=BASE_DIR / "var")
+# Empty: exhibits in the data folder. Else s3://bucket/prefix?endpoint=...&region=...
+STORE_URL = env.url("ROOFREG_STORE_URL", default="", schemes=("s3",))
+# Signs the ledger's checkpoints; never in the database, readable by its owner alone.
+SIGNING_KEY_FILE = env.folder(
+    "ROOFREG_SIGNING_KEY_FILE", default=DATA_DIR / "signing-key"
+)
 SITE_URL = env.url(
     "ROOFREG_SITE_URL", default="http://127.0.0.1:8000", schemes=("http", "https")
 ).rstrip("/")
@@ -152,6 +158,8 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 LEDGER_SUBSCRIBERS = [
     "warranty.actions.reassess.after_recording",
 ]
+# Answers which roof and holder a claim's id belongs to: an exhibit may name a claim.
+CLAIM_PLACE = "warranty.selectors.claims.place_of_claim"
 
 # Empty: the runner beside the web process drains the same rows without a broker.
 BROKER_URL = env.url("ROOFREG_BROKER_URL", default="", schemes=("redis", "rediss"))
