@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fleet.models.base import OFFICE_SCOPE, CoachFact, Record, RoofFact
+from fleet.models.checkpoint import Checkpoint, SigningKey
 from fleet.models.coach import (
     Body,
     Coach,
@@ -10,6 +11,16 @@ from fleet.models.coach import (
     Ownership,
     Retirement,
     Substrate,
+)
+from fleet.models.exhibit import (
+    Damage,
+    Derivative,
+    Exhibit,
+    ExhibitKind,
+    LikenessBand,
+    Look,
+    MatchedBy,
+    StoredFile,
 )
 from fleet.models.merge import Merge, MergeKind
 from fleet.models.owner import Owner, OwnerKind
@@ -27,6 +38,7 @@ from fleet.models.reading import (
 )
 from fleet.models.roof import Installation, LedgerEntry, LedgerHead, Roof
 from fleet.models.system import CoatRole, System, SystemCoat, SystemSubstrate
+from fleet.models.tray import TrayPhoto, TrayState
 from fleet.models.user import Role, User
 from fleet.models.visit import (
     Cure,
@@ -44,6 +56,7 @@ __all__ = [
     "AdhesionReading",
     "Alteration",
     "Body",
+    "Checkpoint",
     "ClimateReading",
     "Coach",
     "CoachDescription",
@@ -51,12 +64,19 @@ __all__ = [
     "CoatLog",
     "CoatRole",
     "Cure",
+    "Damage",
+    "Derivative",
+    "Exhibit",
+    "ExhibitKind",
     "FilmMethod",
     "FilmReading",
     "Finding",
     "Installation",
     "LedgerEntry",
     "LedgerHead",
+    "LikenessBand",
+    "Look",
+    "MatchedBy",
     "Merge",
     "MergeKind",
     "MoistureMode",
@@ -73,11 +93,15 @@ __all__ = [
     "Roof",
     "RoofFact",
     "Severity",
+    "SigningKey",
+    "StoredFile",
     "Substrate",
     "System",
     "SystemCoat",
     "SystemSubstrate",
     "Technician",
+    "TrayPhoto",
+    "TrayState",
     "User",
     "Visit",
     "VisitKind",
