@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from fleet.models.base import OFFICE_SCOPE, CoachFact, Record, RoofFact
+from fleet.models.booking import Booking, BookingState
+from fleet.models.check import Answer, Check
 from fleet.models.checkpoint import Checkpoint, SigningKey
 from fleet.models.coach import (
     Body,
@@ -11,6 +13,12 @@ from fleet.models.coach import (
     Ownership,
     Retirement,
     Substrate,
+)
+from fleet.models.device import (
+    DEVICE_SCOPE,
+    FieldDevice,
+    PairingAttempt,
+    PairingCode,
 )
 from fleet.models.exhibit import (
     Damage,
@@ -21,6 +29,12 @@ from fleet.models.exhibit import (
     Look,
     MatchedBy,
     StoredFile,
+)
+from fleet.models.field_operation import (
+    FieldOperation,
+    FieldPhoto,
+    OperationState,
+    Settlement,
 )
 from fleet.models.merge import Merge, MergeKind
 from fleet.models.owner import Owner, OwnerKind
@@ -51,11 +65,16 @@ from fleet.models.visit import (
 )
 
 __all__ = [
+    "DEVICE_SCOPE",
     "OFFICE_SCOPE",
     "AdhesionMethod",
     "AdhesionReading",
     "Alteration",
+    "Answer",
     "Body",
+    "Booking",
+    "BookingState",
+    "Check",
     "Checkpoint",
     "ClimateReading",
     "Coach",
@@ -68,6 +87,9 @@ __all__ = [
     "Derivative",
     "Exhibit",
     "ExhibitKind",
+    "FieldDevice",
+    "FieldOperation",
+    "FieldPhoto",
     "FilmMethod",
     "FilmReading",
     "Finding",
@@ -81,9 +103,12 @@ __all__ = [
     "MergeKind",
     "MoistureMode",
     "MoistureReading",
+    "OperationState",
     "Owner",
     "OwnerKind",
     "Ownership",
+    "PairingAttempt",
+    "PairingCode",
     "Penetration",
     "PenetrationKind",
     "PrivateText",
@@ -92,6 +117,7 @@ __all__ = [
     "Role",
     "Roof",
     "RoofFact",
+    "Settlement",
     "Severity",
     "SigningKey",
     "StoredFile",
