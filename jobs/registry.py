@@ -8,6 +8,12 @@ must be safe to run again from the start after any interruption.
 
 from __future__ import annotations
 
+from jobs.checkpoints import KIND as CHECKPOINT
+from jobs.checkpoints import sign_checkpoint
+from jobs.exhibits import CHECK as CHECK_FILES
+from jobs.exhibits import DEVELOP as DEVELOP_PICTURE
+from jobs.exhibits import MATCH as MATCH_PHOTOS
+from jobs.exhibits import check_files, develop_picture, match_folder
 from jobs.imports import KIND as IMPORT_WORKBOOK
 from jobs.imports import import_workbook
 from jobs.packets import KIND as CLAIM_PACKET
@@ -16,7 +22,11 @@ from jobs.standings import reassess_due_standings
 from jobs.work import Handler
 
 HANDLERS: dict[str, Handler] = {
+    CHECKPOINT: sign_checkpoint,
+    CHECK_FILES: check_files,
     CLAIM_PACKET: render_packet,
+    DEVELOP_PICTURE: develop_picture,
     IMPORT_WORKBOOK: import_workbook,
+    MATCH_PHOTOS: match_folder,
     "reassess_due": reassess_due_standings,
 }

@@ -26,7 +26,11 @@ class Recurring:
         return f"every:{self.kind}"
 
 
-RECURRING = (Recurring(kind="reassess_due", every=timedelta(seconds=60)),)
+RECURRING = (
+    Recurring(kind="reassess_due", every=timedelta(seconds=60)),
+    Recurring(kind="check_files", every=timedelta(hours=1), lane=Lane.HEAVY),
+    Recurring(kind="checkpoint", every=timedelta(days=1), lane=Lane.HEAVY),
+)
 
 
 def put_back_due(now: datetime, recurring: tuple[Recurring, ...] = RECURRING) -> int:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from uuid import UUID
 
 from django.db.models import QuerySet
 
 from fleet.scope import Scope
+from fleet.selectors.exhibits import ClaimPlace
 from fleet.selectors.scopes import within
 from warranty.models import Claim
 from warranty.rules.clause import Standing
@@ -27,6 +29,12 @@ def claims_visible_to(scope: Scope) -> QuerySet[Claim]:
 def claim_by_id(claim_id: int) -> Claim:
     """Return a claim that a run names; runs are made from claims already visible."""
     return Claim.objects.select_related("roof__coach", "holder").get(pk=claim_id)
+
+
+def place_of_claim(claim: UUID) -> ClaimPlace | None:
+    """Return which roof a claim is about and who held the coach."""
+    row = Claim.objects.filter(uuid=claim).first()
+    return ClaimPlace(roof_id=row.roof_id, holder_id=row.holder_id) if row else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
