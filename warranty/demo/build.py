@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -11,13 +12,13 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 
 from fleet.actions.recording import recording
-from fleet.models import Coach, Roof, User
+from fleet.models import Coach, Owner, Roof, User
 from warranty.demo.chance import Chance
 from warranty.demo.diary import OFFICE, Calendar, Entry
 from warranty.demo.fates import Fate, deal
 from warranty.demo.losses import Loss, tell_losses
 from warranty.demo.people import add_owners, add_people, add_technicians
-from warranty.demo.plan import assign_crews_and_lots, plan_coach
+from warranty.demo.plan import CoachPlan, assign_crews_and_lots, plan_coach
 from warranty.demo.products import add_products
 from warranty.demo.story import Cast, tell
 
@@ -52,14 +53,7 @@ def build(*, coaches: int, seed: int, today: date, now: datetime, say: Say) -> M
     chance = Chance(seed, "fleet")
     opened_at = datetime.combine(calendar.first_day, time(8), calendar.zone)
     owners = add_owners(chance, coaches)
-    people = add_people(chance, owners)
     products = add_products(chance, now=opened_at - timedelta(days=60))
-    cast = Cast(
-        calendar=calendar,
-        owners=owners,
-        people=people,
-        technicians=add_technicians(chance, people),
-    )
     plans = [
         plan_coach(
             number,
@@ -71,6 +65,13 @@ def build(*, coaches: int, seed: int, today: date, now: datetime, say: Say) -> M
         )
         for number, fate in enumerate(deal(coaches, chance), start=1)
     ]
+    people = add_people(chance, _largest_fleet(plans))
+    cast = Cast(
+        calendar=calendar,
+        owners=owners,
+        people=people,
+        technicians=add_technicians(chance, people),
+    )
     laid = [plan for plan in plans if plan.fate is not Fate.SURVEYED]
     thin_lot = assign_crews_and_lots(laid, chance)
     stories = [tell(plan, cast) for plan in plans]
@@ -83,6 +84,13 @@ def build(*, coaches: int, seed: int, today: date, now: datetime, say: Say) -> M
         thin_lot=thin_lot,
         losses=tuple(losses),
     )
+
+
+def _largest_fleet(plans: list[CoachPlan]) -> Owner:
+    """Return the rental fleet with most coaches: its manager has something to see."""
+    held = Counter(plan.owner.name for plan in plans if plan.is_rental)
+    name = max(held, key=lambda name: (held[name], name))
+    return next(plan.owner for plan in plans if plan.owner.name == name)
 
 
 def _record(

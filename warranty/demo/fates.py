@@ -85,6 +85,12 @@ WELL_KEPT: Final = frozenset(
         Fate.MISREAD,
     }
 )
+# Nothing else may go wrong here, or the standing would tell another story.
+OTHERWISE_SOUND: Final = ONLY_RENTAL | {
+    Fate.FORGOTTEN,
+    Fate.SERIOUS_OPEN,
+    Fate.SERIOUS_OVERDUE,
+}
 # How long ago the coating must lie for the story to have room, in days.
 _ROOM: Final[dict[Fate, int]] = {
     Fate.COATED_TWICE: 1900,

@@ -26,7 +26,7 @@ from fleet.models import (
     MoistureReading,
     Penetration,
 )
-from warranty.demo.fates import Fate
+from warranty.demo.fates import OTHERWISE_SOUND, Fate
 from warranty.demo.plan import CoachPlan, RoofPlan
 from warranty.demo.products import SYSTEMS
 from warranty.demo.words import HASTY_CREW
@@ -61,7 +61,8 @@ class _Spot:
 def film(plan: CoachPlan, roof: RoofPlan) -> list[FilmReading]:
     """Return the notch gauge readings of every coat that is judged."""
     chance = plan.chance
-    hasty = roof.crew == HASTY_CREW and chance.happens(0.5)
+    is_sound = plan.fate in OTHERWISE_SOUND
+    hasty = roof.crew == HASTY_CREW and chance.happens(0.5) and not is_sound
     readings: list[FilmReading] = []
     for coat, on in zip(
         ("base", "finish"), (roof.started_on, roof.completed_on), strict=True

@@ -48,9 +48,8 @@ def _owner(name: str, kind: str, chance: Chance) -> Owner:
     )
 
 
-def add_people(chance: Chance, owners: Owners) -> dict[str, User]:
+def add_people(chance: Chance, fleet: Owner) -> dict[str, User]:
     """Add who signs in, and a second person of the office, by role."""
-    fleet = owners.fleets[0]
     rows = {
         "office": User(
             uuid=OFFICE_ID,

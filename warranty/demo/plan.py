@@ -12,7 +12,7 @@ from fleet.models import Owner, System
 from fleet.vin import check_digit
 from warranty.demo.chance import Chance
 from warranty.demo.diary import Calendar
-from warranty.demo.fates import Fate, is_rental, room_days
+from warranty.demo.fates import OTHERWISE_SOUND, Fate, is_rental, room_days
 from warranty.demo.products import (
     HARDTOP,
     HIRE,
@@ -145,8 +145,10 @@ def assign_crews_and_lots(plans: list[CoachPlan], chance: Chance) -> str:
             for role in ("primer", "base", "finish")
         }
     thin_lot = _thin_lot(roofs)
-    for roof in roofs:
-        roof.is_thin = roof.lots["base"] == thin_lot
+    for plan in plans:
+        for roof in plan.roofs:
+            is_in_lot = roof.lots["base"] == thin_lot
+            roof.is_thin = is_in_lot and plan.fate not in OTHERWISE_SOUND
     return thin_lot
 
 

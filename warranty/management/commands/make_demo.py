@@ -88,13 +88,12 @@ class Command(BaseCommand):
 
 
 def _request_packets(made: Made, now: datetime) -> None:
-    """Ask for the packets of the newest leaks on roofs whose readings are placed."""
-    shown = [
-        loss
-        for loss in made.losses
-        if loss.roof.plan.is_placed and loss.after in {After.REPAIRED, After.SEEN}
+    """Ask for packets of the newest leaks, first of roofs whose readings are placed."""
+    looked_at = [
+        loss for loss in made.losses if loss.after in {After.REPAIRED, After.SEEN}
     ]
-    for loss in shown[-PACKETS:]:
+    looked_at.sort(key=lambda loss: (loss.roof.plan.is_placed, loss.ref))
+    office = User.objects.get(username="office")
+    for loss in looked_at[-PACKETS:]:
         claim = Claim.objects.get(ref=loss.ref)
-        office = User.objects.get(username="office")
         request_packet(claim=claim, by=office, now=now)
