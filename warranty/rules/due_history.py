@@ -91,9 +91,11 @@ class _Walk:
             self.dates.append(self._date(due, is_missed=True, reinstated_on=day))
             self._reinstate(day)
             return
-        self.dates.append(self._date(due, satisfied_on=day))
         self.number += 1
         self.last_on = day
+        # Counted from two days at a month's end, the date can be the same: still open.
+        if self.due_on != due:
+            self.dates.append(self._date(due, satisfied_on=day))
 
     def open_date(self, as_of: date) -> DueDate:
         """Return the due date that no visit has settled by a day."""
