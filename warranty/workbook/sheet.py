@@ -31,22 +31,18 @@ class Heading:
 
 def read_heading(
     layout: SheetLayout, rows: Iterator[tuple[int, Sequence[str]]]
-) -> Heading:
-    """Return the headings: the first row that is not blank.
+) -> Heading | None:
+    """Return the headings, the first row that is not blank; None of an empty sheet.
 
     Raises
     ------
     WorkbookUnusable
-        If the sheet is empty, a column is missing, or a heading stands twice.
+        If a column is missing, or a heading stands twice.
     """
     for row_no, cells in rows:
         if any(cell.strip() for cell in cells):
             return _heading(layout, row_no, cells)
-    raise WorkbookUnusable(
-        f"Sheet {layout.name} is empty. Its first row must name the columns: "
-        f"{', '.join(layout.required)}.",
-        sheet=layout.name,
-    )
+    return None
 
 
 def _heading(layout: SheetLayout, row_no: int, cells: Sequence[str]) -> Heading:

@@ -99,7 +99,7 @@ class Catalogue:
             if code in told:
                 result.count("coats", [told[code]])
             else:
-                result.refuse("coats", raw.row_no, code, _no_system(code))
+                result.refuse("coats", raw.row_no, code, _without_system(code))
 
     def read_editions(self, rows: Sequence[RawRow], result: ImportResult) -> None:
         """Take the editions of a workbook."""
@@ -216,10 +216,10 @@ def _immutable(noun: str, code: str, column: str, value: object) -> RowRefused:
     )
 
 
-def _no_system(code: str) -> RowRefused:
+def _without_system(code: str) -> RowRefused:
     return RowRefused(
         column="system",
         value=code,
-        code="unknown-system",
-        reason=f"No system {code} goes in with this coat. Correct the system's row.",
+        code="system-refused",
+        reason=f"System {code} was refused or is not here. Correct its own row.",
     )

@@ -1,8 +1,9 @@
 """Which recorded fact a workbook's row tells again, corrects, or adds to.
 
-Facts that an import makes have a uuid derived from their key (version 5), so that a
-later import can tell its own words from the office's: what the office corrected on
-record since stays corrected when the same old workbook comes again.
+Facts that an import makes have a uuid derived from their key, of version 8 (RFC 9562,
+section 5.8: an application's own), which nothing else here makes. So a later import can
+tell its own words from the office's: what the office corrected on record since stays
+corrected when the same old workbook comes again.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ from fleet.ledger.correction import rows_that_stand
 from fleet.models import PrivateText, Record
 
 NAMESPACE = UUID("5a0c8f0e-6a0b-5c4e-9a55-7d1a3c1f6e21")
-_IMPORTED_VERSION = 5
+_IMPORTED_VERSION = 8
+_VERSION_AT_BIT = 76
 
 Fact = TypeVar("Fact", bound=Record)
 
@@ -61,12 +63,17 @@ class Found(Generic[Fact]):
 
 def key_uuid(*key: object) -> UUID:
     """Return the uuid of the fact that a workbook tells under a key."""
-    return uuid5(NAMESPACE, "\x1f".join(map(str, key)))
+    return _own_uuid("\x1f".join(map(str, key)))
 
 
 def correction_uuid(superseded: UUID) -> UUID:
     """Return the uuid of an import's correction of a row."""
-    return uuid5(NAMESPACE, f"correction\x1f{superseded}")
+    return _own_uuid(f"correction\x1f{superseded}")
+
+
+def _own_uuid(name: str) -> UUID:
+    bits = uuid5(NAMESPACE, name).int & ~(0xF << _VERSION_AT_BIT)
+    return UUID(int=bits | _IMPORTED_VERSION << _VERSION_AT_BIT)
 
 
 def is_imported(fact: Record) -> bool:

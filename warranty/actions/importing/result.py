@@ -157,7 +157,7 @@ class ImportResult:
             count.corrected += 1
 
     def as_json(self, *, most: int = MOST_LISTED) -> dict[str, Any]:
-        """Return the result as it is sent and printed; lists are cut, counts are not."""
+        """Return the result as it is sent: lists are cut, counts are not."""
         return {
             "committed": self.committed,
             "facts": self.facts,

@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Final
 
-from django.db import transaction
+from django.db import reset_queries, transaction
 
 from fleet.actions.recording import Recording, recording
 from fleet.civil import office_day
@@ -98,6 +98,8 @@ def _run(
         for units in spooled.batches(units=BATCH_COACHES, rows=BATCH_ROWS):
             _batch(units, catalogue, result, by=by, now=now, guard=guard)
             done += sum(len(rows) for unit in units for rows in unit.rows.values())
+            # In debug every statement is kept, values and all.
+            reset_queries()
             if progress is not None:
                 progress(done, spooled.row_count)
     return result
@@ -240,6 +242,15 @@ def _rows(source: Source, sheet: SheetLayout, result: ImportResult) -> Iterator[
         )
     rows = source.rows(sheet.name)
     heading = read_heading(sheet, rows)
+    if heading is None:
+        result.warn(
+            sheet.name,
+            0,
+            "",
+            code="empty-sheet",
+            message="This sheet is empty; what it would tell stays as it is.",
+        )
+        return
     for name in heading.unknown:
         result.warn(
             sheet.name,
