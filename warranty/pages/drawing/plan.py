@@ -23,6 +23,8 @@ _TOP: Final = 34.0
 _BELOW: Final = 88.0
 _FT_M: Final = 0.3048  # [m/ft] exact, NIST Handbook 44, appendix C
 _NUMBER_FITS_M: Final = 0.3  # a number fits inside a shape this large
+_REAR_M: Final = 0.5  # so near the rear cap a number stands before its shape
+_WIDE_M: Final = 1.2
 _NEAR_M: Final = 0.12  # marks nearer than this are drawn side by side
 
 
@@ -52,7 +54,7 @@ def plan_svg(plan: Plan) -> SafeString:
         _defs(plan, scale),
         *_film(plan, scale),
         _outline(plan, scale),
-        *(_penetration(each, scale) for each in plan.penetrations),
+        *(_penetration(each, plan, scale) for each in plan.penetrations),
         *_readings(plan, scale),
         *_findings(plan, scale),
         *_edges(plan, scale),
@@ -109,23 +111,33 @@ def _film(plan: Plan, scale: Scale) -> list[str]:
     if plan.film is None:
         return []
     cells = film_cells(plan.film, x=scale.x, y=scale.y)
-    return [element("g", *cells, clip_path="url(#roof-outline)")]
+    return [element("g", *cells, css="film-cells", clip_path="url(#roof-outline)")]
 
 
-def _penetration(each: PlanPenetration, scale: Scale) -> str:
+def _penetration(each: PlanPenetration, plan: Plan, scale: Scale) -> str:
     x, y = scale.x(each.x_m), scale.y(each.y_m)
     long, wide = each.length_m * PER_M, each.width_m * PER_M
+    is_near_the_rear = each.x_m > plan.length_m - _REAR_M
     css = "pen" if each.is_detailed else "pen pen-bare"
     shape = element(
         "g",
         *penetration_shape(each.kind, x=x, y=y, long=long, wide=wide),
         css=css,
     )
+    return shape + _number(each, x, y, is_near_the_rear=is_near_the_rear)
+
+
+def _number(
+    each: PlanPenetration, x: float, y: float, *, is_near_the_rear: bool
+) -> str:
+    words, beside = str(each.number), each.length_m * PER_M / 2 + 5
+    if each.width_m > _WIDE_M:  # a seam: its middle is where other things sit
+        y -= each.width_m * PER_M / 2 - 24
     if min(each.length_m, each.width_m) >= _NUMBER_FITS_M:
-        number = text(str(each.number), x=x, y=y + 6, css="pen-no", anchor="middle")
-    else:
-        number = text(str(each.number), x=x + long / 2 + 4, y=y + 6, css="pen-no")
-    return shape + number
+        return text(words, x=x, y=y + 6, css="pen-no", anchor="middle")
+    if is_near_the_rear:
+        return text(words, x=x - beside, y=y + 6, css="pen-no", anchor="end")
+    return text(words, x=x + beside, y=y + 6, css="pen-no")
 
 
 def _readings(plan: Plan, scale: Scale) -> list[str]:

@@ -1,0 +1,92 @@
+// Starts the page: preferences, the strip above, the view that the address names.
+
+import { h } from "./dom.js";
+import { listen } from "./news.js";
+import { loadPrefs } from "./prefs.js";
+import { account } from "./pairing.js";
+import { drawStrip } from "./strip.js";
+import { startSync } from "./sync.js";
+import { keepShell } from "./update.js";
+import { t } from "./words.js";
+import { viewBegin } from "./view_begin.js";
+import { viewClimate } from "./view_climate.js";
+import { viewCoats } from "./view_coats.js";
+import { viewCures } from "./view_cures.js";
+import { viewDeck } from "./view_deck.js";
+import { viewEnd } from "./view_end.js";
+import { viewFilm } from "./view_film.js";
+import { viewFinding } from "./view_finding.js";
+import { viewPair } from "./view_pair.js";
+import { viewPatch } from "./view_patch.js";
+import { viewPhone } from "./view_phone.js";
+import { viewPhotos } from "./view_photos.js";
+import { viewRecoat } from "./view_recoat.js";
+import { viewRoof } from "./view_roof.js";
+import { viewSeals } from "./view_seals.js";
+import { viewStage } from "./view_stage.js";
+import { viewVisit } from "./view_visit.js";
+import { viewWork } from "./view_work.js";
+
+const ROUTES = [
+  [/^\/$/, viewWork],
+  [/^\/pair$/, viewPair],
+  [/^\/phone$/, viewPhone],
+  [/^\/roof\/([\w-]+)$/, viewRoof],
+  [/^\/begin\/([\w-]+)\/([A-Z_]+)$/, viewBegin],
+  [/^\/visit\/([\w-]+)$/, viewVisit],
+  [/^\/visit\/([\w-]+)\/stage\/([\w-]+)$/, viewStage],
+  [/^\/visit\/([\w-]+)\/climate$/, viewClimate],
+  [/^\/visit\/([\w-]+)\/coats$/, viewCoats],
+  [/^\/visit\/([\w-]+)\/film(?:\/(\w+))?$/, viewFilm],
+  [/^\/visit\/([\w-]+)\/finding$/, viewFinding],
+  [/^\/visit\/([\w-]+)\/seals$/, viewSeals],
+  [/^\/visit\/([\w-]+)\/photos(?:\/([\w-]+))?$/, viewPhotos],
+  [/^\/visit\/([\w-]+)\/deck$/, viewDeck],
+  [/^\/visit\/([\w-]+)\/patch$/, viewPatch],
+  [/^\/visit\/([\w-]+)\/cures$/, viewCures],
+  [/^\/visit\/([\w-]+)\/recoat$/, viewRecoat],
+  [/^\/visit\/([\w-]+)\/end$/, viewEnd],
+];
+const NEEDS_NOBODY = ["/pair", "/phone"];
+
+let leaving = null;
+
+async function show({ isNew = true } = {}) {
+  const path = location.hash.slice(1) || "/";
+  const found = ROUTES.map(([pattern, view]) => [pattern.exec(path), view]).find(([match]) => match);
+  const [match, view] = found ?? [[], viewWork];
+  const isKnown = NEEDS_NOBODY.includes(path) || (await account());
+  await leaving?.();
+  leaving = null;
+  const page = await (isKnown ? view : viewPair)(...match.slice(1));
+  leaving = page.leave ?? null;
+  const top = scrollY;
+  document.querySelector("main").replaceChildren(...frame(page));
+  document.title = `${page.title} · ${t("app")}`;
+  if (!isNew) return scrollTo(0, top);
+  scrollTo(0, 0);
+  document.querySelector("h1").focus({ preventScroll: true });
+}
+
+function frame({ title, back, nodes, bar, over }) {
+  const up = back && h("a", { href: `#${back}`, class: "up" }, h("span", { "aria-hidden": "true" }, "‹ "), t("back"));
+  return [
+    h("div", { class: "top" }, up, over && h("p", { class: "over" }, over)),
+    h("h1", { tabindex: "-1" }, title),
+    ...nodes.flat(3).filter(Boolean),
+    bar && h("div", { class: "bar" }, bar),
+  ].filter(Boolean);
+}
+
+async function start() {
+  await loadPrefs();
+  drawStrip(document.querySelector("#strip"));
+  addEventListener("hashchange", () => show());
+  listen("redraw", () => show({ isNew: false }));
+  listen("account", () => show());
+  await show();
+  await keepShell();
+  await startSync();
+}
+
+start();

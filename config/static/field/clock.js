@@ -1,0 +1,19 @@
+// The phone's own time, always with its offset from UTC.
+
+const two = (number) => String(number).padStart(2, "0");
+
+/** The civil day at the coach, as in 2026-05-04. */
+export function localDay(at = new Date()) {
+  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
+}
+
+/** The moment with its offset, as in 2026-05-04T09:30:00-04:00. */
+export function localInstant(at = new Date()) {
+  const ahead = -at.getTimezoneOffset();
+  const offset = `${ahead < 0 ? "-" : "+"}${two(Math.floor(Math.abs(ahead) / 60))}:${two(Math.abs(ahead) % 60)}`;
+  return `${localDay(at)}T${two(at.getHours())}:${two(at.getMinutes())}:${two(at.getSeconds())}${offset}`;
+}
+
+export function hoursBetween(earlier, later = new Date()) {
+  return (later - new Date(earlier)) / 3_600_000;
+}

@@ -1,0 +1,29 @@
+// What every view of a visit needs: the visit, what was captured, and its system.
+
+import { captured, visitOf } from "./visits.js";
+import { t } from "./words.js";
+import { downloadedWork, systemOf } from "./work.js";
+
+/** Return {visit, state, system, over}, or null once the visit has left this phone. */
+export async function contextOf(uuid) {
+  const visit = await visitOf(uuid);
+  if (!visit || visit.sent) return null;
+  const [state, work] = await Promise.all([captured(visit), downloadedWork()]);
+  const code = state.installation.at(-1)?.system ?? visit.roof.system;
+  // A list downloaded later may lack this system: the visit keeps its own copy.
+  const system = systemOf(work?.list, code) ?? visit.systems?.find((one) => one.code === code) ?? null;
+  return { visit, state, system, over: `${visit.roof.coach.unit_no} · ${t(`kind.${visit.kind}`)}` };
+}
+
+export const gone = () => ({ title: t("work"), back: "/", nodes: [paragraph(t("visit.gone"))] });
+
+function paragraph(text) {
+  const element = document.createElement("p");
+  element.textContent = text;
+  return element;
+}
+
+export const sizeOf = (visit) => ({
+  lengthM: Number(visit.roof.coach.length_m),
+  widthM: Number(visit.roof.coach.width_m),
+});

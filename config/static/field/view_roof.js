@@ -1,0 +1,60 @@
+// One booking: the roof as the office knows it, and the way into the visit.
+
+import { goTo, h } from "./dom.js";
+import { length, planView } from "./planview.js";
+import { walkingOrder } from "./plan.js";
+import { KINDS } from "./steps.js";
+import { t } from "./words.js";
+import { downloadedWork } from "./work.js";
+
+export async function viewRoof(bookingUuid) {
+  const work = await downloadedWork();
+  const booking = work?.list.bookings.find((one) => one.uuid === bookingUuid);
+  if (!booking) return { title: t("work"), back: "/", nodes: [h("p", {}, t("work.none"))] };
+  const { roof } = booking;
+  const others = KINDS.filter((kind) => kind !== booking.kind);
+  return {
+    title: roof.coach.unit_no,
+    over: t(`kind.${booking.kind}`),
+    back: "/",
+    nodes: [
+      coachLines(booking),
+      roofPlan(roof),
+      found(roof),
+      h("details", {}, h("summary", {}, t("roof.other")),
+        h("ul", { class: "cards" }, others.map((kind) => h("li", {}, goTo(`/begin/${booking.uuid}/${kind}`, t(`kind.${kind}`)))))),
+    ],
+    bar: goTo(`/begin/${booking.uuid}/${booking.kind}`, t("roof.begin", { kind: t(`kind.${booking.kind}`) }), { class: "main-key" }),
+  };
+}
+
+function coachLines({ roof, planned_on: on, window }) {
+  const { coach, standing, last_visit: last } = roof;
+  const lines = [
+    [on, window, roof.place].filter(Boolean).join(", "),
+    [coach.make, coach.model, coach.year].filter(Boolean).join(" "),
+    `${t("roof.size", { length: length(Number(coach.length_m)), width: length(Number(coach.width_m)) })}, ${t(`substrate.${coach.substrate}`)}`,
+    roof.completed_on && t("roof.completed", { on: roof.completed_on }),
+    standing && [t("roof.standing", { word: t(`standing.${standing.word}`) }), standing.next_due_on && t("roof.due", { on: standing.next_due_on })].filter(Boolean).join(" "),
+    last && t("roof.last", { kind: t(`kind.${last.kind}`), on: last.happened_on }),
+  ];
+  return lines.filter(Boolean).map((line) => h("p", { class: "line" }, line));
+}
+
+function roofPlan(roof) {
+  const seals = walkingOrder(roof.penetrations);
+  const marks = roof.open_findings.filter((one) => one.x_m !== null).map((one) => ({ x: Number(one.x_m), y: Number(one.y_m), shape: "finding", text: one.note }));
+  return [
+    planView({ lengthM: Number(roof.coach.length_m), widthM: Number(roof.coach.width_m), penetrations: seals, marks }),
+    seals.length > 0 && [h("h2", {}, t("roof.seals")), h("ol", { class: "plain" }, seals.map((one) => h("li", {}, `${one.label}, ${t(`pen.${one.kind}`)}`)))],
+  ];
+}
+
+function found(roof) {
+  if (!roof.open_findings.length) return null;
+  return [h("h2", {}, t("roof.found")), h("ul", { class: "plain" }, roof.open_findings.map((one) => h("li", {}, findingLine(one))))];
+}
+
+export function findingLine({ severity, cause, penetration_label: label, note, happened_on: on }) {
+  return [h("strong", {}, t(`severity.${severity}`)), " ", [cause && t(`cause.${cause}`), label, note, on].filter(Boolean).join(" · ")];
+}
