@@ -6,6 +6,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID, uuid4
 
+from django.db.models import F, Q
+
 from fleet.actions.errors import AlreadyMerged, CoachKnown, InvalidValue
 from fleet.actions.readings import metres
 from fleet.actions.recording import already_recorded, recording
@@ -129,11 +131,28 @@ def add_coach(
 
 
 def coach_facts(coach: Coach) -> list[CoachFact]:
-    """Return what is recorded about a coach, in the order it was recorded."""
+    """Return what is recorded about a coach and those merged into it, oldest first."""
     facts: list[CoachFact] = []
+    of = Q(coach=coach) | Q(coach__merged_into=coach)
     for table in (CoachDescription, Ownership, Retirement):
-        facts.extend(table._default_manager.filter(coach=coach).order_by("pk"))
+        rows = table._default_manager.filter(of).order_by("pk")
+        joined = ("coach", "recorded_by", *_JOINED.get(table, ()))
+        facts.extend(rows.select_related(*joined))
     return sorted(facts, key=lambda fact: fact.recorded_at)
+
+
+_JOINED: dict[type[CoachFact], tuple[str, ...]] = {Ownership: ("owner",)}
+
+
+def locked_coach(coach: Coach) -> Coach:
+    """Return the coach that this one counts as, locked against other writers.
+
+    Lock the chains of its roofs first: all writers take chains, then coaches.
+    """
+    found = Coach.objects.select_for_update().get(pk=coach.pk)
+    if found.merged_into_id is None:
+        return found
+    return Coach.objects.select_for_update().get(pk=found.merged_into_id)
 
 
 def new_coach(
@@ -153,17 +172,28 @@ def new_coach(
 def record_about_coach(
     *, coach: Coach, fact: CoachFact, kind: str, by: User, now: datetime
 ) -> CoachFact:
-    """Record one fact about a coach in the ledgers of all its roofs."""
-    fact.coach, fact.recorded_at, fact.recorded_by = coach, now, by
-    roof_ids = list(coach.roofs.order_by("pk").values_list("pk", flat=True))
+    """Record one fact about a coach in the ledgers of all its roofs.
+
+    A coach that was merged into another speaks for that one.
+    """
     with recording(by=by, now=now) as made:
+        made.lock(_roof_ids(coach))
+        coach = locked_coach(coach)
+        # A roof may have been opened, or moved by a merge, until now.
+        roof_ids = _roof_ids(coach)
         made.lock(roof_ids)
+        fact.coach, fact.recorded_at, fact.recorded_by = coach, now, by
+        fact.scope = made.scope
         known = already_recorded(fact)
         if known is not None:
             return known
         made.append_to_coach(roof_ids, kind, [fact])
         made.touch(roof_ids)
     return fact
+
+
+def _roof_ids(coach: Coach) -> list[int]:
+    return list(coach.roofs.order_by("pk").values_list("pk", flat=True))
 
 
 def describe_coach(
@@ -214,15 +244,17 @@ def merge_owners(
     Raises:
         AlreadyMerged: one of the two was merged before.
     """
-    _refuse_merged(kept, dropped)
     roof_ids = _roofs_of_owner(dropped)
     with recording(by=by, now=now) as made:
         made.lock(roof_ids)
+        _refuse_merged(Owner, kept.pk, dropped.pk)
         merge = _merge(MergeKind.OWNER, kept.uuid, dropped.uuid, why, by, now)
-        Owner.objects.filter(pk=dropped.pk).update(merged_into=kept)
+        # Those merged into the dropped one before count for the kept one now.
+        same = Owner.objects.filter(Q(pk=dropped.pk) | Q(merged_into=dropped))
+        same.update(merged_into=kept, version=F("version") + 1)
         Coach.objects.filter(holder=dropped).update(holder=kept)
         for roof_id in roof_ids:
-            made.note(roof_id, "owners_merged", [_merge_record(merge)])
+            made.note(roof_id, "owners_merged", [merge.ledger_record()])
     return merge
 
 
@@ -234,29 +266,36 @@ def merge_coaches(
     Raises:
         AlreadyMerged: one of the two was merged before.
     """
-    _refuse_merged(kept, dropped)
-    roofs = list(Roof.objects.filter(coach__in=[kept, dropped]).order_by("pk"))
     with recording(by=by, now=now) as made:
+        made.lock([*_roof_ids(kept), *_roof_ids(dropped)])
+        _refuse_merged(Coach, kept.pk, dropped.pk)
+        roofs = list(Roof.objects.filter(coach__in=[kept, dropped]).order_by("pk"))
         made.lock(roof.pk for roof in roofs)
         merge = _merge(MergeKind.COACH, kept.uuid, dropped.uuid, why, by, now)
-        Coach.objects.filter(pk=dropped.pk).update(merged_into=kept)
+        # Every chain of the kept coach tells all that was recorded of either.
+        facts = [*coach_facts(kept), *coach_facts(dropped)]
+        # Those merged into the dropped one before count for the kept one now.
+        same = Coach.objects.filter(Q(pk=dropped.pk) | Q(merged_into=dropped))
+        same.update(merged_into=kept, version=F("version") + 1)
         taken = max((r.roof_no for r in roofs if r.coach_id == kept.pk), default=0)
         moved = [roof for roof in roofs if roof.coach_id == dropped.pk]
         for number, roof in enumerate(moved, start=taken + 1):
-            Roof.objects.filter(pk=roof.pk).update(coach=kept, roof_no=number)
-        # Every chain of the kept coach tells all that was recorded of either.
-        facts = [*coach_facts(kept), *coach_facts(dropped)]
-        records = [_merge_record(merge), *(fact.ledger_record() for fact in facts)]
+            Roof.objects.filter(pk=roof.pk).update(
+                coach=kept, roof_no=number, version=F("version") + 1
+            )
+        records = [merge.ledger_record(), *(fact.ledger_record() for fact in facts)]
         for roof in roofs:
             made.note(roof.pk, "coaches_merged", records)
         made.project_coach(kept.pk)
     return merge
 
 
-def _refuse_merged(kept: Owner | Coach, dropped: Owner | Coach) -> None:
-    if kept.pk == dropped.pk:
+def _refuse_merged(table: type[Owner] | type[Coach], kept: int, dropped: int) -> None:
+    if kept == dropped:
         raise InvalidValue("dropped", "A record cannot be merged into itself.")
-    if kept.merged_into_id or dropped.merged_into_id:
+    # Locked and read again: of two merges at once the second sees the first.
+    rows = table._default_manager.select_for_update().filter(pk__in=[kept, dropped])
+    if any(row.merged_into_id for row in rows.order_by("pk")):
         raise AlreadyMerged("One of the two was merged before. Choose the kept one.")
 
 
@@ -272,14 +311,3 @@ def _merge(
     return Merge.objects.create(
         kind=kind, kept=kept, dropped=dropped, why=text, recorded_at=now, recorded_by=by
     )
-
-
-def _merge_record(merge: Merge) -> dict[str, object]:
-    return {
-        "type": "merge",
-        "uuid": str(merge.uuid),
-        "kind": merge.kind,
-        "kept": str(merge.kept),
-        "dropped": str(merge.dropped),
-        "why": {"text": str(merge.why.uuid), "sha256": merge.why.salted_sha256},
-    }

@@ -7,6 +7,8 @@ from collections.abc import Collection
 from datetime import date
 
 from django.db.models import F
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Coalesce
 
 from fleet.ledger.correction import rows_that_stand
 from fleet.models import (
@@ -36,18 +38,26 @@ DESCRIBED = (
 
 def project_coaches(coach_ids: Collection[int], *, today: date) -> None:
     """Set each coach's columns to what its facts say as of today."""
+    # Locked before the facts are read: of two writers the later one sees both facts.
+    locked = Coach.objects.select_for_update().filter(pk__in=coach_ids)
+    coaches = list(locked.order_by("pk"))
     kept_of = coach_ids_with_merged(coach_ids)
     described = _standing(CoachDescription, kept_of, "recorded_at")
-    owned = _standing(Ownership, kept_of, "from_on")
+    owned = _standing(
+        Ownership,
+        kept_of,
+        "from_on",
+        # An owner merged into another holds in that one's name.
+        counts_for_id=Coalesce("owner__merged_into_id", "owner_id"),
+    )
     retired = _standing(Retirement, kept_of, "retired_on")
-    coaches = list(Coach.objects.filter(pk__in=coach_ids).order_by("pk"))
     for coach in coaches:
         own = [row for row in described[coach.pk] if row.coach_id == coach.pk]
         for row in own[-1:]:
             for name in DESCRIBED:
                 setattr(coach, name, getattr(row, name))
         holding = [row for row in owned[coach.pk] if row.from_on <= today]
-        coach.holder_id = holding[-1].owner_id if holding else None
+        coach.holder_id = holding[-1].counts_for_id if holding else None
         coach.retired_on = (
             retired[coach.pk][0].retired_on if retired[coach.pk] else None
         )
@@ -65,11 +75,12 @@ def project_roofs(roof_ids: Collection[int]) -> None:
         by_roof[row.roof_id].append(row)
     roofs = list(Roof.objects.filter(pk__in=roof_ids).order_by("pk"))
     for roof in roofs:
-        for row in rows_that_stand(by_roof[roof.pk]).rows[-1:]:
-            roof.system_id = row.system_id
-            roof.substrate = row.substrate
-            roof.started_on = row.started_on
-            roof.completed_on = row.completed_on
+        standing = rows_that_stand(by_roof[roof.pk]).rows
+        newest = standing[-1] if standing else None
+        roof.system_id = newest.system_id if newest else None
+        roof.substrate = newest.substrate if newest else ""
+        roof.started_on = newest.started_on if newest else None
+        roof.completed_on = newest.completed_on if newest else None
         roof.version = F("version") + 1
     Roof.objects.bulk_update(
         roofs,
@@ -79,11 +90,14 @@ def project_roofs(roof_ids: Collection[int]) -> None:
 
 
 def _standing(
-    table: type[CoachFact], kept_of: dict[int, int], order: str
+    table: type[CoachFact],
+    kept_of: dict[int, int],
+    order: str,
+    **worked_out: Combinable,
 ) -> dict[int, list[CoachFact]]:
     by_coach: dict[int, list[CoachFact]] = defaultdict(list)
     rows = table._default_manager.filter(coach_id__in=kept_of)
-    for row in rows.order_by(order, "pk"):
+    for row in rows.annotate(**worked_out).order_by(order, "pk"):
         by_coach[kept_of[row.coach_id]].append(row)
     counted: dict[int, list[CoachFact]] = defaultdict(list)
     for coach_id, known in by_coach.items():

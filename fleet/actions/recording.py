@@ -8,14 +8,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import Protocol, TypeVar
 
 from django.conf import settings
 from django.db import transaction
 from django.utils.module_loading import import_string
 
-from fleet.actions.errors import InvalidValue
+from fleet.actions.fitting import fit_to_columns, refuse_implausible_days, texts_of
 from fleet.actions.projection import project_coaches, project_roofs
 from fleet.civil import office_day
 from fleet.errors import RecordConflict
@@ -34,8 +34,6 @@ from fleet.models import (
 )
 
 BATCH_ROWS = 500
-# Older than any coach, later than any promise; the rules count months in between.
-EARLIEST_YEAR, LATEST_YEAR = 1930, 2199
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -100,7 +98,7 @@ class Recording:
         for fact in facts:
             self._stamp(fact)
             self._facts.append((fact, None))
-            self._coach_ids.add(fact.coach_id)
+            self._coach_ids.add(fact.coach.pk)
         records = [fact.ledger_record() for fact in facts]
         for roof_id in sorted(roof_ids):
             self._chain(roof_id, kind, records)
@@ -149,11 +147,12 @@ class Recording:
             project_roofs(self._installed)
 
     def _stamp(self, fact: Record) -> None:
-        _refuse_implausible_days(fact)
+        refuse_implausible_days(fact)
+        fit_to_columns(fact)
         fact.scope = self.scope
         fact.recorded_at = self.now
         fact.recorded_by = self.by
-        self._texts.extend(text for text in _texts_of(fact) if text.pk is None)
+        self._texts.extend(text for text in texts_of(fact) if text.pk is None)
 
     def _link(self, roof_id: int, kind: str, facts: Sequence[Record]) -> LedgerEntry:
         for fact in facts:
@@ -247,37 +246,70 @@ def already_recorded(fact: AnyRecord) -> AnyRecord | None:
     Raises:
         RecordConflict: the uuid was used before with other content.
     """
-    known = type(fact)._default_manager.filter(scope=fact.scope, uuid=fact.uuid).first()
-    if known is None:
-        return None
-    if _content(known) != _content(fact):
-        raise RecordConflict(
-            "This id was used before for another record. Send it under a new id.",
-            uuid=str(fact.uuid),
-        )
-    return known
+    return known_rows([fact])[0]
 
 
-def _refuse_implausible_days(fact: Record) -> None:
-    """Refuse a day no coach has seen: a slip of the keyboard, and no month after it."""
-    for name in fact.ledger_fields:
-        value = getattr(fact, name)
-        if isinstance(value, date) and not EARLIEST_YEAR <= value.year <= LATEST_YEAR:
-            raise InvalidValue(
-                name,
-                f"The year {value.year} cannot be right. Use a date from "
-                f"{EARLIEST_YEAR} to {LATEST_YEAR}.",
+def known_rows(facts: Sequence[AnyRecord]) -> list[AnyRecord | None]:
+    """Return for each fact the row known under its uuid, one query a table.
+
+    Known is what was written before, what the open recording holds, and what stands
+    earlier among the facts themselves.
+
+    Raises:
+        RecordConflict: a uuid was used before with other content.
+    """
+    known = _pending_rows() | _written_rows(facts)
+    result: list[AnyRecord | None] = []
+    for fact in facts:
+        row = known.get(_identity(fact))
+        if row is None:
+            known[_identity(fact)] = fact
+        elif not _says_the_same(row, fact):
+            raise RecordConflict(
+                "This id was used before for another record. Send it under a new id.",
+                uuid=str(fact.uuid),
             )
+        result.append(row)  # type: ignore[arg-type]  # the key names the table
+    return result
 
 
-def _texts_of(fact: Record) -> list[PrivateText]:
-    values = (getattr(fact, name) for name in fact.ledger_fields)
-    return [value for value in values if isinstance(value, PrivateText)]
+Identity = tuple[type[Record], str, object]
+
+
+def _identity(fact: Record) -> Identity:
+    return type(fact), fact.scope, fact.uuid
+
+
+def _pending_rows() -> dict[Identity, Record]:
+    current = _current.get()
+    if current is None:
+        return {}
+    return {_identity(fact): fact for fact, _ in current._facts}
+
+
+def _written_rows(facts: Sequence[Record]) -> dict[Identity, Record]:
+    named: dict[tuple[type[Record], str], list[object]] = defaultdict(list)
+    for fact in facts:
+        named[type(fact), fact.scope].append(fact.uuid)
+    return {
+        _identity(row): row
+        for (table, scope), uuids in named.items()
+        for row in table._default_manager.filter(scope=scope, uuid__in=uuids)
+    }
+
+
+def _says_the_same(known: Record, fact: Record) -> bool:
+    if isinstance(known, RoofFact) and isinstance(fact, RoofFact):
+        is_elsewhere = fact.roof_id is not None and fact.roof_id != known.roof_id
+        if is_elsewhere:
+            return False
+    return _content(known) == _content(fact)
 
 
 def _content(fact: Record) -> dict[str, object]:
     """Return a record's ledger form with texts compared as texts, not by their salt."""
     record = fact.ledger_record()
+    # The caller's scope is part of the id, the time and hand of the entry.
     record.pop("recorded_at", None)
     record.pop("recorded_by", None)
     for name, value in record.items():

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from uuid import UUID, uuid4
+from uuid import UUID, uuid4, uuid5
 
-from fleet.actions.coaches import coach_facts
+from fleet.actions.coaches import coach_facts, locked_coach
 from fleet.actions.errors import InvalidValue, NotARepair
-from fleet.actions.recording import Recording, already_recorded, recording
+from fleet.actions.recording import Recording, known_rows, recording
 from fleet.models import (
     OFFICE_SCOPE,
     Coach,
@@ -39,6 +39,8 @@ def open_roof(
 ) -> Roof:
     """Open a roof and its chain; what is known of the coach stands at its head."""
     with recording(by=by, now=now) as made:
+        # What is recorded about the coach meanwhile waits, and then sees this roof.
+        coach = locked_coach(coach)
         used = coach.roofs.order_by("-roof_no").values_list("roof_no", flat=True)
         number = roof_no or (used[0] + 1 if used else 1)
         roof = Roof.objects.create(
@@ -88,16 +90,13 @@ def record(
     """
     with recording(by=by, now=now, scope=scope) as made:
         made.lock([roof.pk])
-        result: list[RoofFact] = []
-        fresh: list[RoofFact] = []
         for fact in facts:
-            fact.roof, fact.scope = roof, scope
-            known = already_recorded(fact)
-            result.append(known or fact)
-            if known is None:
-                fresh.append(fact)
-        made.append(roof, kind, fresh)
-    return result
+            # Joined to an open recording, its scope is the one that is written.
+            fact.roof, fact.scope = roof, made.scope
+        known = known_rows(facts)
+        pairs = list(zip(facts, known, strict=True))
+        made.append(roof, kind, [fact for fact, row in pairs if row is None])
+    return [row or fact for fact, row in pairs]
 
 
 def record_installation(
@@ -195,6 +194,7 @@ def record_visit(
     """
     if cured and kind != VisitKind.REPAIR:
         raise NotARepair("Only a repair cures a finding. Record the repair as one.")
+    told = {"roof": roof, "by": by, "now": now, "scope": scope}
     with recording(by=by, now=now, scope=scope) as made:
         made.lock([roof.pk])
         visit = Visit(
@@ -208,16 +208,21 @@ def record_visit(
             technician=technician(technician_name),
             note=text(note),
         )
-        known = already_recorded(visit)
-        if known is not None:
-            return known
-        made.append(roof, "visit", [visit])
-        for finding in findings:
-            finding.visit = visit
-        made.append(roof, "findings", list(findings))
+        [kept] = record(kind="visit", facts=[visit], **told)
+        # Known by the visit and their place in it: sent again they are the same.
+        for place, finding in enumerate(findings):
+            finding.visit, finding.uuid = kept, uuid5(kept.uuid, f"finding {place}")
         cures = [
-            Cure(finding=finding, visit=visit, happened_on=happened_on)
+            Cure(
+                uuid=uuid5(kept.uuid, f"cure {finding.uuid}"),
+                finding=finding,
+                visit=kept,
+                happened_on=happened_on,
+            )
             for finding in cured
         ]
-        made.append(roof, "cures", cures)
-    return visit
+        record(kind="findings", facts=findings, **told)
+        record(kind="cures", facts=cures, **told)
+    if not isinstance(kept, Visit):
+        raise TypeError("a visit was expected")
+    return kept

@@ -45,6 +45,8 @@ class Record(models.Model):
             "type": self._meta.model_name,
             "uuid": str(self.uuid),
         }
+        if self.scope != OFFICE_SCOPE:
+            record["scope"] = self.scope
         if self.supersedes:
             record["supersedes"] = str(self.supersedes)
         if self.is_void:
@@ -86,9 +88,11 @@ class CoachFact(Record):
         abstract = True
 
     def ledger_record(self) -> dict[str, object]:
-        """Return the ledger form with its own time: an entry may come later."""
+        """Return the ledger form with its own coach and time: an entry may come later
+        and stand in the chain of a coach that this one was merged into."""
         recorded_at = self.recorded_at.astimezone(UTC)
         return super().ledger_record() | {
+            "coach": str(self.coach.uuid),
             "recorded_at": recorded_at.isoformat(timespec="microseconds"),
             "recorded_by": str(self.recorded_by.uuid),
         }

@@ -36,3 +36,14 @@ class Merge(models.Model):
                 name="merge_two_different", condition=~Q(kept=F("dropped"))
             ),
         ]
+
+    def ledger_record(self) -> dict[str, object]:
+        """Return what the ledgers of the roofs concerned keep of this row."""
+        return {
+            "type": "merge",
+            "uuid": str(self.uuid),
+            "kind": self.kind,
+            "kept": str(self.kept),
+            "dropped": str(self.dropped),
+            "why": {"text": str(self.why.uuid), "sha256": self.why.salted_sha256},
+        }

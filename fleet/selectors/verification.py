@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC
 from functools import cache
+from typing import Final, TypeGuard
 
 from django.apps import apps
 from django.db import models
 
 from fleet.ledger.chain import Link, first_fault
 from fleet.models import (
+    OFFICE_SCOPE,
     CoachFact,
     LedgerEntry,
     LedgerHead,
+    Merge,
     PrivateText,
     Record,
     Roof,
@@ -25,7 +28,9 @@ from fleet.models import (
 from fleet.selectors.records import coach_ids_with_merged
 
 BATCH_ROOFS = 100
-Key = tuple[str, str]  # a record's type and uuid
+MERGE: Final = "merge"
+Key = tuple[str, str, str]  # a record's type, scope and uuid
+Row = Record | Merge
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,14 +89,15 @@ def record_tables() -> dict[str, type[Record]]:
 def _verify_batch(roofs: list[Roof], result: Verification) -> None:
     if not roofs:
         return
-    rows = _rows_of(roofs)
+    rows, merges = _rows_of(roofs), _merges()
     entries: dict[int, list[LedgerEntry]] = defaultdict(list)
     found = LedgerEntry.objects.filter(roof__in=roofs).order_by("roof_id", "seq")
     for entry in found.iterator(chunk_size=500):
         entries[entry.roof_id].append(entry)
     for roof in roofs:
         result.roofs += 1
-        fault = _fault_of(roof, entries[roof.pk], rows[roof.pk], result)
+        own = rows[roof.pk] | merges
+        fault = _fault_of(roof, entries[roof.pk], own, result)
         if fault is not None:
             seq, reason = fault
             result.faults.append(
@@ -108,7 +114,7 @@ def _verify_batch(roofs: list[Roof], result: Verification) -> None:
 def _fault_of(
     roof: Roof,
     entries: list[LedgerEntry],
-    rows: dict[Key, list[Record]],
+    rows: dict[Key, Row],
     result: Verification,
 ) -> tuple[int, str] | None:
     result.entries += len(entries)
@@ -125,42 +131,54 @@ def _fault_of(
 
 
 def _record_fault(
-    entries: list[LedgerEntry], rows: dict[Key, list[Record]], result: Verification
+    entries: list[LedgerEntry], rows: dict[Key, Row], result: Verification
 ) -> tuple[int, str] | None:
-    seen: dict[Key, int] = {}
+    seen: set[Key] = set()
     for entry in entries:
         payload = json.loads(entry.payload)
         for kept in payload["records"]:
-            key = (kept["type"], kept["uuid"])
-            seen[key] = entry.seq
-            if kept["type"] not in record_tables():
+            if kept["type"] not in record_tables() and kept["type"] != MERGE:
                 continue
+            key = (kept["type"], kept.get("scope", OFFICE_SCOPE), kept["uuid"])
+            seen.add(key)
             result.records += 1
-            reason = _difference(kept, rows.get(key, []), entry, payload["by"], result)
+            reason = _difference(kept, rows.get(key), entry, payload["by"], result)
             if reason:
                 return entry.seq, reason
-    unlisted = next((key for key in rows if key not in seen), None)
-    if unlisted is not None:
-        kind, uuid = unlisted
-        return entries[-1].seq, f"{kind} {uuid} stands in no entry"
-    return None
+    return _unlisted_fault(entries, rows, seen)
+
+
+def _unlisted_fault(
+    entries: list[LedgerEntry], rows: dict[Key, Row], seen: set[Key]
+) -> tuple[int, str] | None:
+    """Return the first row that no entry tells of, at the entry that it names."""
+    seq_of = {entry.pk: entry.seq for entry in entries}
+    last = entries[-1].seq
+    found = [
+        (seq_of.get(row.entry_id, last) if isinstance(row, RoofFact) else last, key)
+        for key, row in rows.items()
+        # A merge stands in the chains of its own roofs only.
+        if key not in seen and not isinstance(row, Merge)
+    ]
+    if not found:
+        return None
+    seq, (kind, _, uuid) = min(found)
+    return seq, f"{kind} {uuid} stands in no entry"
 
 
 def _difference(
     kept: dict[str, object],
-    rows: Iterable[Record],
+    row: Row | None,
     entry: LedgerEntry,
     by: str,
     result: Verification,
 ) -> str:
     name = f"{kept['type']} {kept['uuid']}"
-    reason = f"{name} is gone"
-    for row in rows:
-        reason = _row_difference(kept, row, name, result)
-        if not reason and isinstance(row, RoofFact):
-            reason = _entry_difference(row, entry, by, name)
-        if not reason:
-            return ""
+    if row is None:
+        return f"{name} is gone"
+    reason = _row_difference(kept, row, name, result)
+    if not reason and isinstance(row, RoofFact):
+        reason = _entry_difference(row, entry, by, name)
     return reason
 
 
@@ -176,17 +194,21 @@ def _entry_difference(row: RoofFact, entry: LedgerEntry, by: str, name: str) -> 
 
 
 def _row_difference(
-    kept: dict[str, object], row: Record, name: str, result: Verification
+    kept: dict[str, object], row: Row, name: str, result: Verification
 ) -> str:
     now = row.ledger_record()
     for field_name, value in kept.items():
         text = getattr(row, field_name, None)
-        if isinstance(text, PrivateText) and text.erased_at is not None:
+        if _is_erased(text) and isinstance(value, dict):
             # The law took the text; its salted hash stays and proves nothing more.
             result.erased += 1
-            now[field_name] = value
+            now[field_name] = {**value, "text": str(text.uuid)}
     changed = [n for n in kept.keys() | now.keys() if kept.get(n) != now.get(n)]
     return f"{name} was changed: {', '.join(sorted(changed))}" if changed else ""
+
+
+def _is_erased(text: object) -> TypeGuard[PrivateText]:
+    return isinstance(text, PrivateText) and text.erased_at is not None
 
 
 def _link(entry: LedgerEntry) -> Link:
@@ -203,22 +225,27 @@ def _link(entry: LedgerEntry) -> Link:
     )
 
 
-def _rows_of(roofs: list[Roof]) -> dict[int, dict[Key, list[Record]]]:
-    """Return the rows of every record table for these roofs, by type and uuid."""
-    rows: dict[int, dict[Key, list[Record]]] = defaultdict(lambda: defaultdict(list))
+def _rows_of(roofs: list[Roof]) -> dict[int, dict[Key, Row]]:
+    """Return the rows of every record table for these roofs."""
+    rows: dict[int, dict[Key, Row]] = defaultdict(dict)
     roofs_of_coach: dict[int, list[int]] = defaultdict(list)
     for roof in roofs:
         roofs_of_coach[roof.coach_id].append(roof.pk)
     kept_of = coach_ids_with_merged(roofs_of_coach)
     for kind, table in record_tables().items():
         for row in _read(table, roofs, list(kept_of)):
-            key = (kind, str(row.uuid))
+            key = (kind, row.scope, str(row.uuid))
             if isinstance(row, CoachFact):
                 for roof_id in roofs_of_coach[kept_of[row.coach_id]]:
-                    rows[roof_id][key].append(row)
+                    rows[roof_id][key] = row
             elif isinstance(row, RoofFact):
-                rows[row.roof_id][key].append(row)
+                rows[row.roof_id][key] = row
     return rows
+
+
+def _merges() -> dict[Key, Row]:
+    rows = Merge.objects.select_related("why").order_by("pk")
+    return {(MERGE, OFFICE_SCOPE, str(row.uuid)): row for row in rows}
 
 
 def _read(
@@ -231,5 +258,6 @@ def _read(
     ]
     rows = table._default_manager.select_related(*named, "recorded_by").order_by("pk")
     if issubclass(table, CoachFact):
-        return rows.filter(coach_id__in=coach_ids).iterator(chunk_size=500)
+        of = rows.select_related(*named, "recorded_by", "coach")
+        return of.filter(coach_id__in=coach_ids).iterator(chunk_size=500)
     return rows.filter(roof__in=roofs).iterator(chunk_size=500)
