@@ -6,8 +6,12 @@ from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID, uuid4
 
+from django.db.models import F
+
 from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import recording
+from fleet.actions.roofs import record
+from fleet.ledger.correction import rows_that_stand
 from fleet.models import OFFICE_SCOPE, Owner, Ownership, PrivateText, Roof, User
 from fleet.selectors.records import roof_records
 from warranty.actions.errors import ClaimKnown
@@ -89,16 +93,19 @@ def report_claim(
 def correct_claim(
     *, claim: Claim, report: ClaimReport, by: User, now: datetime
 ) -> Claim:
-    """Record a corrected report; it names the one it supersedes."""
+    """Record a corrected report; the claim's days follow the report that stands."""
     with recording(by=by, now=now) as made:
         made.lock([claim.roof_id])
         report.claim = claim
-        made.append(claim.roof, "claim", [report])
+        record(roof=claim.roof, kind="claim", facts=[report], by=by, now=now)
+        made.flush()
         records = roof_records([claim.roof_id], known_at=now)[claim.roof_id]
-        claim.noticed_on, claim.reported_on = report.noticed_on, report.reported_on
-        claim.holder = holder_on(records.ownerships, report.noticed_on)
-        claim.version += 1
+        for told in rows_that_stand(list(claim.reports.order_by("pk"))).rows[-1:]:
+            claim.noticed_on, claim.reported_on = told.noticed_on, told.reported_on
+        claim.holder = holder_on(records.ownerships, claim.noticed_on)
+        claim.version = F("version") + 1
         claim.save(update_fields=["noticed_on", "reported_on", "holder", "version"])
+    claim.refresh_from_db()
     return claim
 
 

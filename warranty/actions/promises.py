@@ -15,7 +15,7 @@ from warranty.actions.errors import EditionPublished, TermsNotValid
 from warranty.models import Coverage, Edition, Registration, TermsAssignment, Waiver
 from warranty.rules.clause import NEVER_WAIVED, Clause
 from warranty.rules.terms import TermsInputError
-from warranty.selectors.terms import terms_of
+from warranty.selectors.terms import edition_promised, terms_of
 
 
 def add_edition(*, edition: Edition, now: datetime) -> Edition:
@@ -50,7 +50,7 @@ def assign_terms(
     uuid: UUID | None = None,
     supersedes: UUID | None = None,
 ) -> RoofFact:
-    """Promise a roof under an edition."""
+    """Promise a roof under an edition; coverage follows the assignment that stands."""
     fact = TermsAssignment(
         uuid=uuid or uuid4(),
         supersedes=supersedes,
@@ -60,7 +60,10 @@ def assign_terms(
     with recording(by=by, now=now) as made:
         made.lock([roof.pk])
         [kept] = record(roof=roof, kind="terms", facts=[fact], by=by, now=now)
-        cover(made, roof, edition)
+        made.flush()
+        promised = edition_promised(roof.pk)
+        if promised is not None:
+            cover(made, roof, promised)
     return kept
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import UTC, datetime
+from typing import Final
 
 from django.db import transaction
 from django.db.models import Q
@@ -14,6 +15,7 @@ from warranty.rules.clause import CLAUSES, Verdict
 from warranty.rules.version import RULE_VERSION
 from warranty.selectors.standings import RoofStanding, standings_of
 
+ALL_KNOWN: Final = datetime.max.replace(tzinfo=UTC)
 # A batch's facts stay in memory together.
 BATCH_ROOFS = 500
 LETTER = {Verdict.MET: "M", Verdict.NOT_MET: "N", Verdict.UNKNOWN: "U"}
@@ -27,11 +29,15 @@ def after_recording(
 
 
 def reassess(roof_ids: Sequence[int], *, now: datetime) -> int:
-    """Assess roofs as of today and store the answers; return how many have one."""
+    """Assess roofs as of today and store the answers; return how many have one.
+
+    Everything written counts, even under a later ``recorded_at``: of two writers that
+    waited for each other the second may have looked at its clock first.
+    """
     written = 0
     for start in range(0, len(roof_ids), BATCH_ROOFS):
         batch = roof_ids[start : start + BATCH_ROOFS]
-        answers = standings_of(batch, as_of=office_day(now), known_at=now)
+        answers = standings_of(batch, as_of=office_day(now), known_at=ALL_KNOWN)
         rows = [_row(answer, now) for answer in answers.values()]
         Standing.objects.bulk_create(
             rows,
@@ -47,6 +53,10 @@ def reassess(roof_ids: Sequence[int], *, now: datetime) -> int:
                 "assessed_at",
             ],
         )
+        without = set(batch) - answers.keys()
+        if without:
+            # The assignment of terms was struck: no answer is left to keep.
+            Standing.objects.filter(roof_id__in=without).delete()
         written += len(rows)
     return written
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from warranty.models import Edition
+from fleet.ledger.correction import rows_that_stand
+from warranty.models import Edition, TermsAssignment
 from warranty.rules.clause import CLAUSES, Clause
 from warranty.rules.terms import Anchor, Designation, HolderKind, Terms
 
@@ -38,6 +39,13 @@ def terms_of(edition: Edition) -> Terms:
         life_of=edition.life_of,
         inspections_free=edition.inspections_free,
     )
+
+
+def edition_promised(roof_id: int) -> Edition | None:
+    """Return the edition of the latest assignment that stands, or None."""
+    rows = TermsAssignment.objects.filter(roof_id=roof_id).select_related("edition")
+    standing = rows_that_stand(list(rows.order_by("happened_on", "pk"))).rows
+    return standing[-1].edition if standing else None
 
 
 def editions_by_id(edition_ids: Iterable[int]) -> dict[int, Edition]:
