@@ -9,6 +9,7 @@ from rest_framework.permissions import AllowAny
 
 from fleet.api.outside import no_such_address
 from fleet.api.routes import addresses as fleet_addresses
+from jobs.api.routes import addresses as jobs_addresses
 from warranty.api.routes import addresses as warranty_addresses
 
 
@@ -24,6 +25,7 @@ urlpatterns: list[URLPattern] = [
     path("openapi.json", DocumentView.as_view(), name="openapi"),
     *fleet_addresses(),
     *warranty_addresses(),
+    *jobs_addresses(),
     # Also while debugging, when Django would answer a page of its own.
     re_path(r"^.*$", no_such_address),
 ]

@@ -4,20 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fleet.api.penetrations import LENGTH_UNITS
 from warranty.api.claims import STATUS_CHOICES as CLAIM_STATUS
+from warranty.api.promises import ANCHOR_CHOICES as ANCHOR
+from warranty.api.promises import DESIGNATION_CHOICES as DESIGNATION
+from warranty.api.promises import WAIVABLE_CHOICES as WAIVABLE
 from warranty.api.standings import CLAUSE_CHOICES as CLAUSE
 from warranty.api.standings import STANDING_CHOICES as STANDING
 from warranty.api.standings import VERDICT_CHOICES as VERDICT
 
 __all__ = [
+    "ANCHOR",
     "CLAIM_STATUS",
     "CLAUSE",
+    "DESIGNATION",
+    "LENGTH_UNIT",
     "STANDING",
     "VERDICT",
+    "WAIVABLE",
     "finish",
     "only_this_version",
 ]
 
+LENGTH_UNIT = [(unit, unit) for unit in LENGTH_UNITS]
 PREFIX = "/api/v1/"
 DIALECT = "https://spec.openapis.org/oas/3.1/dialect/base"
 PROBLEM = {

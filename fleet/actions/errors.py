@@ -41,3 +41,17 @@ class VisitKnown(DomainError):
 
     code = "visit-known"
     http_status = 409
+
+
+class SystemKnown(DomainError):
+    """The system's code is taken by another build."""
+
+    code = "system-known"
+    http_status = 409
+
+
+class OwnerChanged(DomainError):
+    """Somebody else changed the owner since this version was read."""
+
+    code = "precondition-failed"
+    http_status = 412

@@ -195,7 +195,7 @@ class Versioned:
         """Return one record with its version, or 304 when it has not changed."""
         row = self.get_object()
         tag = etag_of(row)
-        if tag in _tags(request.headers.get("If-None-Match", "")):
+        if tag in entity_tags(request.headers.get("If-None-Match", "")):
             return Response(status=304, headers={"ETag": tag})
         return self.answer(row, headers={"ETag": tag})
 
@@ -252,7 +252,7 @@ def named(rows: QuerySet, value: object, member: str, *, by: str = "uuid") -> Mo
     return row
 
 
-def _tags(header: str) -> list[str]:
+def entity_tags(header: str) -> list[str]:
     """Return the tags of If-None-Match; a proxy's weak mark does not count."""
     return [tag.strip().removeprefix("W/") for tag in header.split(",")]
 

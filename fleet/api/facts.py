@@ -58,7 +58,8 @@ class RecordIn(In):
                     {"supersedes": ["Name the record that this one corrects."]},
                     "required",
                 )
-        return attrs
+        checked: dict[str, object] = super().validate(attrs)
+        return checked
 
 
 class FactIn(RecordIn):

@@ -5,27 +5,31 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
+from fleet.api import coaches, owners, readings, roofs, systems, visits
 from fleet.api.film import FilmReadingViewSet
-from fleet.api.readings import (
-    AdhesionReadingViewSet,
-    ClimateReadingViewSet,
-    CoatLogViewSet,
-    MoistureReadingViewSet,
-)
-from fleet.api.roofs import InstallationViewSet, LedgerViewSet, RoofViewSet
-from fleet.api.visits import CureViewSet, FindingViewSet, VisitViewSet
+from fleet.api.penetrations import AlterationViewSet, PenetrationViewSet
 
 COLLECTIONS = {
-    "roofs": RoofViewSet,
-    "installations": InstallationViewSet,
-    "visits": VisitViewSet,
-    "findings": FindingViewSet,
-    "cures": CureViewSet,
-    "coat-logs": CoatLogViewSet,
+    "owners": owners.OwnerViewSet,
+    "merges": owners.MergeViewSet,
+    "coaches": coaches.CoachViewSet,
+    "coach-descriptions": coaches.CoachDescriptionViewSet,
+    "ownerships": coaches.OwnershipViewSet,
+    "retirements": coaches.RetirementViewSet,
+    "systems": systems.SystemViewSet,
+    "technicians": systems.TechnicianViewSet,
+    "roofs": roofs.RoofViewSet,
+    "installations": roofs.InstallationViewSet,
+    "penetrations": PenetrationViewSet,
+    "alterations": AlterationViewSet,
+    "visits": visits.VisitViewSet,
+    "findings": visits.FindingViewSet,
+    "cures": visits.CureViewSet,
+    "coat-logs": readings.CoatLogViewSet,
     "film-readings": FilmReadingViewSet,
-    "moisture-readings": MoistureReadingViewSet,
-    "adhesion-readings": AdhesionReadingViewSet,
-    "climate-readings": ClimateReadingViewSet,
+    "moisture-readings": readings.MoistureReadingViewSet,
+    "adhesion-readings": readings.AdhesionReadingViewSet,
+    "climate-readings": readings.ClimateReadingViewSet,
 }
 
 
@@ -34,8 +38,13 @@ def addresses() -> list[URLPattern]:
     router = SimpleRouter(trailing_slash=False, use_regex_path=False)
     for noun, view in COLLECTIONS.items():
         router.register(noun, view, basename=noun)
+    coach, roof = coaches.CoachViewSet.as_view, roofs.RoofViewSet.as_view
     return [
         *router.urls,
-        path("roofs/<uuid:uuid>/plan", RoofViewSet.as_view({"get": "plan"})),
-        path("roofs/<uuid:uuid>/ledger", LedgerViewSet.as_view({"get": "list"})),
+        path("me", systems.MeViewSet.as_view({"get": "retrieve"})),
+        path("coaches/<uuid:uuid>/describe", coach({"post": "describe"})),
+        path("coaches/<uuid:uuid>/hand-over", coach({"post": "hand_over"})),
+        path("coaches/<uuid:uuid>/retire", coach({"post": "retire"})),
+        path("roofs/<uuid:uuid>/plan", roof({"get": "plan"})),
+        path("roofs/<uuid:uuid>/ledger", roofs.LedgerViewSet.as_view({"get": "list"})),
     ]

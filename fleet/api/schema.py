@@ -28,8 +28,10 @@ class RegisterSchema(AutoSchema):
         plural = self._noun_words()
         noun = "".join(word.capitalize() for word in plural)
         verb = VERBS.get(self._action)
+        words = self._action.split("_")
+        if verb is None and self.method == "GET":
+            return "get" + _one(noun) + "".join(word.capitalize() for word in words)
         if verb is None:
-            words = self._action.split("_")
             return words[0] + "".join(w.capitalize() for w in words[1:]) + _one(noun)
         return verb + (noun if verb == "list" else _one(noun))
 

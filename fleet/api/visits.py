@@ -71,7 +71,9 @@ class VisitIn(FactIn):
 class VisitOut(FactOut):
     """One attendance at a coach, about one roof."""
 
-    technician = serializers.CharField(source="technician.name", default=None)
+    technician = serializers.CharField(
+        source="technician.name", default=None, allow_null=True
+    )
     note = ToldText()
 
     class Meta:
@@ -85,7 +87,6 @@ class VisitOut(FactOut):
             "result",
             "note",
         )
-        extra_kwargs = {"technician": {"allow_null": True}}
 
 
 class VisitFilters(DayFilters):

@@ -26,6 +26,7 @@ from warranty.actions.promises import add_edition, assign_terms
 from warranty.models import Edition
 from warranty.rules.terms import Anchor
 
+SOLD_AT = datetime(2025, 6, 2, 12, tzinfo=UTC)
 EARLIER = datetime(2025, 1, 10, 12, tzinfo=UTC)
 COMPLETED_ON = date(2024, 6, 3)
 _numbers = count(1)
@@ -164,5 +165,5 @@ def film(of: Roof, by: User, *, spots: int = 1) -> None:
 
 
 def sell(sold: Coach, to: Owner, by: User, on: date = date(2025, 6, 1)) -> None:
-    hand_over(coach=sold, owner=to, from_on=on, by=by, now=EARLIER)
+    hand_over(coach=sold, owner=to, from_on=on, by=by, now=SOLD_AT)
     sold.refresh_from_db()

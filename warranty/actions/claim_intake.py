@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from uuid import uuid4
 
 from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import already_recorded, recording
@@ -35,7 +36,8 @@ def take_claim(
         _refuse_foreign_day(roof, report, scope, now)
         claim = report_claim(
             roof=roof,
-            ref=ref or f"C-{report.uuid.hex[:12].upper()}",
+            # Not of the sender's uuid: two senders may choose the same.
+            ref=ref or f"C-{uuid4().hex[:12].upper()}",
             report=report,
             by=by,
             now=now,

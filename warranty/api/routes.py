@@ -5,10 +5,17 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
+from warranty.api import promises
 from warranty.api.claims import ClaimViewSet
 from warranty.api.standings import InspectionsDueViewSet, RoofStandingViewSet
 
-COLLECTIONS = {"claims": ClaimViewSet}
+COLLECTIONS = {
+    "editions": promises.EditionViewSet,
+    "coverages": promises.CoverageViewSet,
+    "registrations": promises.RegistrationViewSet,
+    "waivers": promises.WaiverViewSet,
+    "claims": ClaimViewSet,
+}
 
 
 def addresses() -> list[URLPattern]:
@@ -16,10 +23,11 @@ def addresses() -> list[URLPattern]:
     router = SimpleRouter(trailing_slash=False, use_regex_path=False)
     for noun, view in COLLECTIONS.items():
         router.register(noun, view, basename=noun)
-    standing = RoofStandingViewSet.as_view
+    standing, waiver = RoofStandingViewSet.as_view, promises.WaiverViewSet.as_view
     return [
         *router.urls,
         path("claims/<uuid:uuid>/correct", ClaimViewSet.as_view({"post": "correct"})),
+        path("waivers/<uuid:uuid>/second", waiver({"post": "second"})),
         path("roofs/<uuid:uuid>/standing", standing({"get": "standing"})),
         path("roofs/<uuid:uuid>/history", standing({"get": "history"})),
         path("inspections-due", InspectionsDueViewSet.as_view({"get": "list"})),
