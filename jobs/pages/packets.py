@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
-from django.views.decorators.http import require_POST
 
 from fleet.selectors.scopes import scope_of
 from fleet.store import fetch
 from jobs.packets import request_packet
-from warranty.pages.access import page
+from warranty.pages.access import form, page
 from warranty.selectors.claims import claims_visible_to
 from warranty.selectors.documents import documents_visible_to
 
 
-@login_required
-@require_POST
+@form
 def request(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """Ask for the packet of a claim and lead to its run."""
     claim = get_object_or_404(claims_visible_to(scope_of(request.user)), uuid=uuid)

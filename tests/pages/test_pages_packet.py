@@ -107,6 +107,21 @@ def test_the_packet_is_sent_byte_for_byte_to_those_who_may(world, claim):
     assert world.nobody.get(where).status_code == 302
 
 
+def test_a_packet_whose_file_is_gone_says_what_to_do(world, claim):
+    packet = Document.objects.create(
+        claim=claim,
+        sha256="0" * 64,
+        size_bytes=1,
+        known_at=builders.NOON,
+        rendered_at=builders.NOON,
+    )
+
+    answer = world.office.get(f"/packets/{packet.uuid}.pdf")
+
+    assert answer.status_code == 404
+    assert "Restore it from a backup" in answer.text
+
+
 def test_a_failed_run_stops_asking(world, claim):
     where = ask(world.office, claim).headers["Location"]
     Run.objects.update(
