@@ -3,8 +3,8 @@ FROM python:3.11-slim-bookworm
 ENV PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1
 WORKDIR /app
 
-COPY requirements.txt .
-RUN pip install --no-cache-dir --require-hashes --requirement requirements.txt
+COPY requirements-scaled.txt .
+RUN pip install --no-cache-dir --require-hashes --requirement requirements-scaled.txt
 
 COPY . .
 # The secret of this step signs nothing: it only lets the settings load.

@@ -54,7 +54,7 @@ check: $(DEV_STAMP) ## format, lint, types, imports, migrations, what must not b
 	$(IN_DEBUG) $(PY) manage.py makemigrations --check --dry-run
 	@! ls fleet/migrations warranty/migrations jobs/migrations | grep '_auto' \
 		|| { echo "Give the migration above a name that says what it does."; exit 1; }
-	@! grep -n '://' requirements.txt requirements-dev.txt \
+	@! grep -n '://' requirements.txt requirements-dev.txt requirements-scaled.txt \
 		|| { echo "A lock file must not name an address."; exit 1; }
 	@git -c safe.directory=$(CURDIR) grep -nIE \
 		'p[y]pi\.org|p[y]thonhosted|npm[j]s\.org|(^|[^a-z.])/(w[o]rk|r[o]ot|h[o]me)/[a-z]'; \
@@ -79,6 +79,9 @@ lock: $(DEV_STAMP) ## resolve the dependencies again, with hashes
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
 		--generate-hashes --no-annotate --group dev --extra heif --extra s3 \
 		--output-file requirements-dev.txt pyproject.toml
+	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
+		--generate-hashes --no-annotate --extra heif --extra s3 \
+		--output-file requirements-scaled.txt pyproject.toml
 
 $(PY):
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \

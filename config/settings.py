@@ -36,6 +36,7 @@ COMPANY_ADDRESS = env.text(
 _host = urlsplit(SITE_URL).hostname or "127.0.0.1"
 ALLOWED_HOSTS = [_host, *env.words("ROOFREG_ALLOWED_HOSTS")]
 CSRF_TRUSTED_ORIGINS = [SITE_URL]
+CSRF_FAILURE_VIEW = "fleet.api.outside.csrf_failure"
 _secure = SITE_URL.startswith("https://")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _secure
 SESSION_COOKIE_HTTPONLY = True

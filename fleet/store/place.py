@@ -16,6 +16,9 @@ CHUNK_BYTES = 256 * 1024
 class Place(Protocol):
     """A place that keeps finished files under their hash."""
 
+    def prepare(self) -> None:
+        """Make the place where nothing is kept yet; do nothing where it is there."""
+
     def put(self, finished: Path, digest: str) -> None:
         """Take a finished file that lies on disk; afterwards it is safe or an error."""
 
@@ -31,6 +34,10 @@ class Folder:
 
     def __init__(self, root: Path) -> None:
         self.root = root
+
+    def prepare(self) -> None:
+        """Make the folder."""
+        self.root.mkdir(parents=True, exist_ok=True)
 
     def put(self, finished: Path, digest: str) -> None:
         """Move a finished file to its name and force the folders to disk.

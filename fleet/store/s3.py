@@ -18,7 +18,7 @@ from fleet.store.errors import FileDamaged, FileGone, NotKept
 # A file read back is held in memory up to this size, then in a temporary file. [B]
 SPOOL_BYTES = 1024 * 1024
 CHUNK_BYTES = 256 * 1024
-MISSING = frozenset({"404", "NoSuchKey", "NotFound"})
+MISSING = frozenset({"404", "NoSuchKey", "NoSuchBucket", "NotFound"})
 
 
 class Bucket:
@@ -26,6 +26,21 @@ class Bucket:
 
     def __init__(self, client: Any, bucket: str, prefix: str) -> None:
         self.client, self.bucket, self.prefix = client, bucket, prefix
+
+    def prepare(self) -> None:
+        """Make the bucket where it is not there yet.
+
+        Raises:
+            NotKept: the store refused, or cannot be reached.
+        """
+        try:
+            self.client.head_bucket(Bucket=self.bucket)
+        except ClientError as error:
+            if error.response["Error"]["Code"] not in MISSING:
+                raise NotKept(error) from error
+            self.client.create_bucket(Bucket=self.bucket)
+        except BotoCoreError as error:
+            raise NotKept(error) from error
 
     def put(self, finished: Path, digest: str) -> None:
         """Send a finished file; the store itself compares the hash before it answers.
