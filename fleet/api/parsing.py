@@ -29,11 +29,14 @@ class StrictJSONParser(BaseParser):
             ParseError: the body is not such JSON.
         """
         try:
-            return json.loads(
-                stream.read().decode("utf-8"),
-                object_pairs_hook=_once_each,
-                parse_constant=_refused,
+            text = stream.read().decode("utf-8")
+            body = json.loads(
+                text, object_pairs_hook=_once_each, parse_constant=_refused
             )
+            if "\\ud" in text.casefold():
+                # Half a surrogate pair is no character: nothing could send it back.
+                json.dumps(body, ensure_ascii=False).encode("utf-8")
+            return body
         except RecursionError:
             raise ParseError("The body is nested too deeply.") from None
         except ValueError as error:

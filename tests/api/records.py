@@ -50,6 +50,10 @@ def owner(name: str = "Sandbar Coach Hire", kind: str = "rental_fleet") -> Owner
     return add_owner(name=name, kind=kind)
 
 
+def owner_of(uuid: str) -> Owner:
+    return Owner.objects.get(uuid=uuid)
+
+
 def manager_of(held_by: Owner) -> User:
     return person(Role.FLEET_MANAGER, held_by)
 
