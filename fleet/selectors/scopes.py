@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import TypeVar
+from uuid import UUID
 
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import Model, Q, QuerySet
@@ -65,3 +66,11 @@ def owners_visible_to(scope: Scope) -> QuerySet[Owner]:
     """Return the owners a caller may see: all, or the caller's own."""
     owners = Owner.objects.filter(merged_into__isnull=True)
     return within(owners, scope, owner_path="pk")
+
+
+def owner_by_uuid(text: str) -> Owner | None:
+    """Return the owner of this uuid, for the register's own commands."""
+    try:
+        return Owner.objects.filter(uuid=UUID(text)).first()
+    except ValueError:
+        return None
