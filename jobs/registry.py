@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from jobs.checkpoints import KIND as CHECKPOINT
 from jobs.checkpoints import sign_checkpoint
+from jobs.day_turn import turn_the_day
 from jobs.exhibits import CHECK as CHECK_FILES
 from jobs.exhibits import DEVELOP as DEVELOP_PICTURE
 from jobs.exhibits import MATCH as MATCH_PHOTOS
@@ -29,4 +30,5 @@ HANDLERS: dict[str, Handler] = {
     IMPORT_WORKBOOK: import_workbook,
     MATCH_PHOTOS: match_folder,
     "reassess_due": reassess_due_standings,
+    "turn_the_day": turn_the_day,
 }
