@@ -49,24 +49,27 @@ const ROUTES = [
 ];
 const NEEDS_NOBODY = ["/pair", "/phone"];
 
-let leaving = null;
+let shown = null;
 
 async function show({ isNew = true } = {}) {
   const path = location.hash.slice(1) || "/";
   const found = ROUTES.map(([pattern, view]) => [pattern.exec(path), view]).find(([match]) => match);
   const [match, view] = found ?? [[], viewWork];
   const isKnown = NEEDS_NOBODY.includes(path) || (await account());
-  await leaving?.();
-  leaving = null;
+  shown?.stop?.();
+  if (isNew) await shown?.leave?.();
   const page = await (isKnown ? view : viewPair)(...match.slice(1));
-  leaving = page.leave ?? null;
+  const before = focusables().indexOf(document.activeElement);
   const top = scrollY;
+  shown = page;
   document.querySelector("main").replaceChildren(...frame(page));
   document.title = `${page.title} · ${t("app")}`;
-  if (!isNew) return scrollTo(0, top);
-  scrollTo(0, 0);
-  document.querySelector("h1").focus({ preventScroll: true });
+  scrollTo(0, isNew ? 0 : top);
+  const kept = isNew ? null : focusables()[before];
+  (kept ?? document.querySelector("h1")).focus({ preventScroll: true });
 }
+
+const focusables = () => [...document.querySelectorAll("main :is(a, button, input, textarea, summary)")];
 
 function frame({ title, back, nodes, bar, over }) {
   const up = back && h("a", { href: `#${back}`, class: "up" }, h("span", { "aria-hidden": "true" }, "‹ "), t("back"));

@@ -23,7 +23,10 @@ function paragraph(text) {
   return element;
 }
 
-export const sizeOf = (visit) => ({
-  lengthM: Number(visit.roof.coach.length_m),
-  widthM: Number(visit.roof.coach.width_m),
+// A coach that nobody measured yet is drawn as a usual one: places are still asked.
+const USUAL_M = { length: 9, width: 2.5 };
+
+export const sizeOf = ({ roof }) => ({
+  lengthM: Number(roof.coach.length_m ?? USUAL_M.length),
+  widthM: Number(roof.coach.width_m ?? USUAL_M.width),
 });

@@ -57,7 +57,7 @@ const NEEDS = {
     !hasCoat(system, rest) || state.coat_log.some((one) => one.coat === rest && one.lot),
   film: ({ visit, state, system, rest }) => {
     const judged = filmOf({ visit, state, system, role: rest });
-    return judged === null || judged.verdict === "MET";
+    return !judged?.isJudged || judged.verdict === "MET";
   },
   cures: ({ state }) => state.cure.length > 0,
 };

@@ -7,7 +7,7 @@
 import { localInstant } from "./clock.js";
 import { sha256, toHex, uuid7 } from "./ids.js";
 import { tell } from "./news.js";
-import { all, allBy, get, inOne, result } from "./store.js";
+import { all, allBy, allUnder, get, inOne, result } from "./store.js";
 
 export const APP_VERSION = document.documentElement.dataset.version ?? "";
 
@@ -81,10 +81,11 @@ export const opsOf = async (visit) =>
 
 /** What is still on this phone: records, photos, bytes, and whose they are. */
 export async function stillHere() {
-  const [ops, photos] = await Promise.all([queued(), all("photos")]);
+  const [ops, photos, film] = await Promise.all([queued(), all("photos"), allUnder("drafts", "film/")]);
   const unsent = photos.filter((photo) => !photo.sent);
   return {
-    records: ops.length,
+    // A spot that is still being read is a record that nobody else has.
+    records: ops.length + film.filter((spot) => spot.shots.length).length,
     photos: unsent.length,
     bytes: [...ops, ...unsent].reduce((sum, part) => sum + part.size, 0),
     owners: [...new Set([...ops, ...unsent].map((part) => part.owner))],

@@ -5,14 +5,17 @@ import { toUm } from "./units.js";
 
 export const coatOf = (system, role) => system?.coats.find((coat) => coat.role === role) ?? null;
 
-/** The verdict on a coat's film so far; null where no system or no limits are known. */
+const NO_LIMITS = { spotLow: -Infinity, spotHigh: Infinity, areaLow: -Infinity, areaHigh: Infinity };
+
+/** The film of a coat so far, `isJudged` when the sheet has limits; null: no such coat. */
 export function filmOf({ visit, state, system, role, drafted = [] }) {
   const coat = coatOf(system, role);
-  if (!coat || !isJudged(coat)) return null;
+  if (!coat) return null;
   const rule = visit.roof.film_rule;
   const shots = [...state.film, ...drafted].filter((one) => one.coat === role);
   const readings = shots.map((one) => ({ area: one.area_no, spot: one.spot_no, mil: milOf(one, coat, { state, rule }) }));
-  return judgeCoat(readings, { limits: filmLimits(coat, rule.level), areasRequired: rule.areas_required });
+  const limits = isJudged(coat) ? filmLimits(coat, rule.level) : NO_LIMITS;
+  return { ...judgeCoat(readings, { limits, areasRequired: rule.areas_required ?? 1 }), isJudged: isJudged(coat) };
 }
 
 /** The dry film one reading leaves [mil], with the most thinner that was logged. */

@@ -74,6 +74,10 @@ export const get = (name, key) =>
 export const all = (name) =>
   inOne([name], "readonly", (stores) => result(stores[name].getAll()));
 
+/** All values whose text key begins so. */
+export const allUnder = (name, prefix) =>
+  inOne([name], "readonly", (stores) => result(stores[name].getAll(IDBKeyRange.bound(prefix, `${prefix}\uffff`))));
+
 export const allBy = (name, index, key) =>
   inOne([name], "readonly", (stores) => result(stores[name].index(index).getAll(key)));
 

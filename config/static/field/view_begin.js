@@ -17,12 +17,12 @@ export async function viewBegin(bookingUuid, kind) {
   const [work, who] = await Promise.all([downloadedWork(), account()]);
   const booking = work.list.bookings.find((one) => one.uuid === bookingUuid);
   const place = saveArea();
-  const form = h("form", {}, kind === "INSTALLATION" && laying(work.list, booking.roof), place,
+  const form = h("form", {}, asksWhat(kind, booking.roof) && laying(work.list, booking.roof), place,
     h("button", { type: "submit", class: "main-key" }, t("roof.begin", { kind: t(`kind.${kind}`) })));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const chosen = Object.fromEntries(new FormData(form));
-    if (kind === "INSTALLATION" && !(chosen.system && chosen.substrate)) {
+    if (asksWhat(kind, booking.roof) && !(chosen.system && chosen.substrate)) {
       place.replaceChildren(h("p", { class: "fault" }, t("begin.need")));
       return;
     }
@@ -33,6 +33,9 @@ export async function viewBegin(bookingUuid, kind) {
   });
   return { title: t("roof.begin", { kind: t(`kind.${kind}`) }), over: booking.roof.coach.unit_no, back: `/roof/${bookingUuid}`, nodes: [form] };
 }
+
+/** An installation that the office began already goes on as it is. */
+const asksWhat = (kind, roof) => kind === "INSTALLATION" && !roof.installation;
 
 function laying(list, roof) {
   const systems = list.systems.map((system) => [system.code, system.title]);
@@ -46,7 +49,7 @@ async function beginOnce({ booking, kind, owner, systems, chosen }) {
   const same = (await all("visits")).find((one) => one.booking?.uuid === booking.uuid && one.kind === kind && !one.ended_at);
   // Another kind than the booking asks for leaves the booking open.
   const visit = same ?? await begin({ booking: kind === booking.kind ? booking : null, kind, roof: { ...booking.roof }, owner, systems });
-  if (kind === "INSTALLATION" && !(await captured(visit)).installation.length) {
+  if (asksWhat(kind, visit.roof) && !(await captured(visit)).installation.length) {
     await seal(visit, "installation", { uuid: uuid7(), system: chosen.system, substrate: chosen.substrate, started_on: localDay(), completed_on: null, supersedes: null });
   }
   return visit;

@@ -1,5 +1,6 @@
 // One booking: the roof as the office knows it, and the way into the visit.
 
+import { sizeOf } from "./context.js";
 import { goTo, h } from "./dom.js";
 import { length, planView } from "./planview.js";
 import { walkingOrder } from "./plan.js";
@@ -28,12 +29,12 @@ export async function viewRoof(bookingUuid) {
   };
 }
 
-function coachLines({ roof, planned_on: on, window }) {
+function coachLines({ roof, planned_on: on, window, place }) {
   const { coach, standing, last_visit: last } = roof;
   const lines = [
-    [on, window, roof.place].filter(Boolean).join(", "),
+    [on, window, place].filter(Boolean).join(", "),
     [coach.make, coach.model, coach.year].filter(Boolean).join(" "),
-    `${t("roof.size", { length: length(Number(coach.length_m)), width: length(Number(coach.width_m)) })}, ${t(`substrate.${coach.substrate}`)}`,
+    [coach.length_m && t("roof.size", { length: length(Number(coach.length_m)), width: length(Number(coach.width_m)) }), coach.substrate && t(`substrate.${coach.substrate}`)].filter(Boolean).join(", "),
     roof.completed_on && t("roof.completed", { on: roof.completed_on }),
     standing && [t("roof.standing", { word: t(`standing.${standing.word}`) }), standing.next_due_on && t("roof.due", { on: standing.next_due_on })].filter(Boolean).join(" "),
     last && t("roof.last", { kind: t(`kind.${last.kind}`), on: last.happened_on }),
@@ -45,7 +46,7 @@ function roofPlan(roof) {
   const seals = walkingOrder(roof.penetrations);
   const marks = roof.open_findings.filter((one) => one.x_m !== null).map((one) => ({ x: Number(one.x_m), y: Number(one.y_m), shape: "finding", text: one.note }));
   return [
-    planView({ lengthM: Number(roof.coach.length_m), widthM: Number(roof.coach.width_m), penetrations: seals, marks }),
+    planView({ ...sizeOf({ roof }), penetrations: seals, marks }),
     seals.length > 0 && [h("h2", {}, t("roof.seals")), h("ol", { class: "plain" }, seals.map((one) => h("li", {}, `${one.label}, ${t(`pen.${one.kind}`)}`)))],
   ];
 }

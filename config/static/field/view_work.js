@@ -28,7 +28,7 @@ export async function viewWork() {
       button(t("work.refresh"), ask, { class: "quiet" }),
       sent.length > 0 && [h("h2", {}, t("work.sent")), list(sent.map(sentCard))],
     ],
-    leave: () => stop.forEach((end) => end()),
+    stop: () => stop.forEach((end) => end()),
   };
 }
 
@@ -40,14 +40,14 @@ function openCard(visit) {
     h("span", { class: "sub" }, visit.ended_at ? t("visit.ended") : `${t("work.go-on")} · ${visit.happened_on}`));
 }
 
-function plannedCard({ uuid, kind, planned_on: on, window, roof }) {
+function plannedCard({ uuid, kind, planned_on: on, window, place, roof }) {
   const day = on === localDay() ? t("today") : on;
   const { coach } = roof;
   return h("a", { class: "card", href: `#/roof/${uuid}` },
     h("strong", {}, coach.unit_no), " ", t(`kind.${kind}`),
     h("span", { class: "sub" }, [day, window].filter(Boolean).join(", ")),
     h("span", { class: "sub" }, [coach.make, coach.model, coach.year].filter(Boolean).join(" ")),
-    roof.place && h("span", { class: "sub" }, roof.place));
+    place && h("span", { class: "sub" }, place));
 }
 
 function sentCard(visit) {

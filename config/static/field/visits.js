@@ -7,6 +7,7 @@ import { all, allBy, get, inOne } from "./store.js";
 
 const REF_MAX = 28;
 const SENT_DAYS = 7;
+const IN_M = 0.0254;
 
 export const visitOf = (uuid) => get("visits", uuid);
 
@@ -80,10 +81,12 @@ function note(found, body) {
 function penetrationsNow(visit, state) {
   const replaced = new Set(state.penetration.map((one) => one.supersedes).filter(Boolean));
   const own = state.penetration.map((one) => ({
-    ...one, x_m: one.x, y_m: one.y, width_m: one.width, length_m: one.length,
+    ...one, x_m: one.x, y_m: one.y, width_m: inMetres(one.width, one.size_unit), length_m: inMetres(one.length, one.size_unit),
   }));
   return [...visit.roof.penetrations.filter((one) => !replaced.has(one.uuid)), ...own];
 }
+
+const inMetres = (size, unit) => Number(size) * (unit === "in" ? IN_M : 1);
 
 /** Forget an ended visit once the server has all of it; keep a line that tells so. */
 export async function tidyUp() {

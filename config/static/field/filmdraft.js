@@ -1,0 +1,61 @@
+// The spot that is being read: kept at every tap, sealed when the next one begins.
+//
+// The database is the truth at each tap, so that a second tab or a restarted browser
+// goes on where the last tap was.
+
+import { localDay } from "./clock.js";
+import { draft, setDraft } from "./drafts.js";
+import { READINGS_PER_SPOT } from "./film.js";
+import { uuid7 } from "./ids.js";
+import { allUnder } from "./store.js";
+
+export const keyOf = (visit, role) => `film/${visit.uuid}/${role}`;
+
+const fresh = ({ area, spot, again = [] }) => ({ area, spot, again, place: null, half: null, shots: [] });
+
+/** The kept spot, or a new one at `next`. */
+export async function spotBeingRead(visit, role, next) {
+  const kept = await draft(keyOf(visit, role));
+  return kept ?? fresh(next ?? { area: 1, spot: 1 });
+}
+
+export const isFull = (spot) => spot.shots.length >= READINGS_PER_SPOT;
+
+/** One tap on the pad: the last wet tooth, then the first dry one. */
+export function tapped(spot, tooth, unit) {
+  if (spot.half === null) return { ...spot, half: { tooth, unit } };
+  const shot = { uuid: uuid7(), last_wet: spot.half.tooth, first_dry: tooth, unit: spot.half.unit, happened_on: localDay() };
+  return { ...spot, half: null, shots: [...spot.shots, shot] };
+}
+
+export function undone(spot) {
+  if (spot.half !== null) return { ...spot, half: null };
+  return { ...spot, shots: spot.shots.slice(0, -1) };
+}
+
+export const keepSpot = (visit, role, spot) => setDraft(keyOf(visit, role), { ...spot, role });
+
+export const readAgain = (visit, role, { area, spot, uuids }) =>
+  keepSpot(visit, role, fresh({ area, spot, again: uuids }));
+
+/** The readings as they travel; `already` of this spot were sealed before. */
+export function readingsOf(spot, role, place, already) {
+  const where = spot.place ?? place;
+  return spot.shots.map((shot, index) => ({
+    uuid: shot.uuid,
+    coat: role,
+    area_no: spot.area,
+    spot_no: spot.spot,
+    shot_no: (spot.again.length ? 0 : already) + index + 1,
+    last_wet: shot.last_wet,
+    first_dry: shot.first_dry,
+    unit: shot.unit,
+    happened_on: shot.happened_on,
+    x_m: where.x,
+    y_m: where.y,
+    supersedes: spot.again[index] ?? null,
+  }));
+}
+
+/** Every unfinished spot of a visit. */
+export const unfinished = (visit) => allUnder("drafts", `film/${visit.uuid}/`);

@@ -1,0 +1,47 @@
+// The keys of the pad, large enough for a wet glove, around the coat's wet target.
+
+import { button, h, numberInput } from "./dom.js";
+import { isTooth, teethAround } from "./gauge.js";
+import { isSpotDone } from "./filmwork.js";
+import { typedNumber } from "./units.js";
+import { t } from "./words.js";
+
+export function padOf({ coat, unit, work, ontooth, onundo }) {
+  const half = work.spot.half;
+  const inUnit = half?.unit ?? unit;
+  const teeth = teethAround(Number(coat.wet_target_um), inUnit);
+  const key = (tooth) => button(String(tooth), () => ontooth(String(tooth), inUnit), {
+    class: half && isNext(tooth, half, teeth) ? "tooth tooth-next" : "tooth",
+    disabled: half !== null && tooth <= Number(half.tooth),
+  });
+  return h("div", { class: "pad" },
+    h("p", { class: "pad-head" }, h("strong", {}, half ? t("film.first-dry") : t("film.last-wet")), `, ${inUnit === "um" ? "µm" : inUnit}`,
+      h("span", { class: "pad-where" }, half ? t("film.wet-was", { wet: half.tooth }) : where(work))),
+    h("div", { class: "teeth" }, teeth.map(key)),
+    h("div", { class: "pad-foot" },
+      button(t("film.undo"), onundo, { class: "quiet", disabled: !half && !work.spot.shots.length }),
+      otherTooth({ half, inUnit, ontooth })));
+}
+
+function where(work) {
+  if (work.isDone && !work.drafted.length) return t("film.done");
+  const { area, spot } = work.spot;
+  return t("film.here", { area, spot, shot: Math.min(isSpotDone(work) ? 3 : work.shotNo, 3) });
+}
+
+const isNext = (tooth, half, teeth) => tooth === teeth.find((one) => one > Number(half.tooth));
+
+/** A tooth that has no key: typed, and checked before it counts. */
+function otherTooth({ half, inUnit, ontooth }) {
+  const told = h("p", { class: "fault", role: "alert", hidden: true }, t("film.too-low"));
+  const input = numberInput("other", "", { "aria-label": t("film.other-value", { unit: inUnit === "um" ? "µm" : inUnit }), placeholder: t("film.other") });
+  const form = h("form", { class: "other-tooth", novalidate: true }, input, h("button", { type: "submit", class: "quiet" }, t("keep")), told);
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const typed = typedNumber(input.value);
+    const isGood = typed !== null && isTooth(Number(typed), inUnit) && (half === null || Number(typed) > Number(half.tooth));
+    told.hidden = isGood;
+    if (isGood) ontooth(typed, inUnit);
+  });
+  return form;
+}

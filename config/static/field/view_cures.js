@@ -1,0 +1,34 @@
+// Which open findings this repair cures.
+
+import { localDay } from "./clock.js";
+import { contextOf, gone } from "./context.js";
+import { button, goTo, h } from "./dom.js";
+import { uuid7 } from "./ids.js";
+import { tell } from "./news.js";
+import { save, saveArea } from "./saving.js";
+import { findingLine } from "./view_roof.js";
+import { t } from "./words.js";
+
+export async function viewCures(uuid) {
+  const context = await contextOf(uuid);
+  if (!context) return gone();
+  const { visit, state } = context;
+  const place = saveArea();
+  const cured = new Set(state.cure.map((one) => one.finding));
+  const findings = [...visit.roof.open_findings, ...state.finding];
+  return {
+    title: t("tool.cures"), over: context.over, back: `/visit/${uuid}`,
+    nodes: [
+      visit.kind !== "REPAIR" && h("p", { class: "note" }, t("cures.only-repair")),
+      findings.length === 0 && h("p", {}, t("cures.none")),
+      place,
+      h("ul", { class: "cards" }, findings.map((one) => h("li", {}, h("p", { class: "line" }, findingLine(one)),
+        cured.has(one.uuid) ? h("p", { class: "done" }, t("cures.done"))
+          : visit.kind === "REPAIR" && button(t("cures.mark"), async () => {
+            const body = { uuid: uuid7(), finding: one.uuid, happened_on: localDay() };
+            if (await save(place, visit, "cure", body)) tell("redraw");
+          })))),
+      goTo(`/visit/${uuid}/finding`, t("tool.finding"), { class: "key quiet" }),
+    ],
+  };
+}

@@ -1,0 +1,119 @@
+// The notch-gauge pad: two taps a reading, and at once what the rule says.
+
+import { contextOf, gone, sizeOf } from "./context.js";
+import { button, goTo, h } from "./dom.js";
+import { isSpotDone, sealing, workOf } from "./filmwork.js";
+import { keepSpot, readAgain, tapped, undone } from "./filmdraft.js";
+import { padOf } from "./filmpad.js";
+import { tell } from "./news.js";
+import { seal } from "./outbox.js";
+import { suggestedPlace, walkingOrder } from "./plan.js";
+import { placeWords, planView } from "./planview.js";
+import { filmUnit } from "./prefs.js";
+import { coatOf } from "./readings.js";
+import { save, saveArea } from "./saving.js";
+import { sync } from "./sync.js";
+import { verdictLines } from "./filmsays.js";
+import { t } from "./words.js";
+
+export async function viewFilm(uuid, asked) {
+  const context = await contextOf(uuid);
+  if (!context) return gone();
+  const roles = (context.system?.coats ?? []).map((coat) => coat.role);
+  const role = asked ?? roles.find((one) => one === "base") ?? roles[0];
+  if (!roles.includes(role)) return { title: t("tool.film"), over: context.over, back: `/visit/${uuid}`, nodes: [h("p", {}, t("begin.need"))] };
+  const work = await workOf(context, role);
+  const place = saveArea();
+  const { visit } = context;
+  return {
+    title: t("tool.film"), over: context.over, back: `/visit/${uuid}`,
+    nodes: [
+      h("nav", { class: "tabs", "aria-label": t("coat.which") }, roles.map((one) => goTo(`/visit/${uuid}/film/${one}`, t(`coat.${one}`), { class: "tab", "aria-current": one === role ? "page" : null }))),
+      work.spot.again.length > 0 && h("p", { class: "note" }, t("film.reading-again", work.spot)),
+      plan(context, work),
+      h("p", { class: "line" }, placeWords(work.spot.place ?? work.suggested)),
+      h("div", { class: "verdict", "aria-live": "polite" }, verdictLines(work, work.rule)),
+      place,
+      h("div", { class: "tools" }, goTo(`/visit/${uuid}/finding`, t("film.holiday"))),
+      spots(context, work),
+      h("p", { class: "hint" }, t("film.borrowed", { level: work.rule.level })),
+    ],
+    bar: !visit.ended_at && padOf({
+      coat: coatOf(context.system, role), unit: filmUnit(), work,
+      ontooth: (tooth, unit) => tap({ uuid, role, place, tooth, unit }),
+      onundo: () => undo({ uuid, role }),
+    }),
+    leave: () => sealNow({ uuid, role }),
+  };
+}
+
+async function tap({ uuid, role, place, tooth, unit }) {
+  let context = await contextOf(uuid);
+  let work = await workOf(context, role);
+  if (isSpotDone(work) && work.drafted.length) {
+    const { kind, body, extra } = sealing(context, work);
+    if (!(await save(place, context.visit, kind, body, extra))) return;
+    context = await contextOf(uuid);
+    work = await workOf(context, role);
+  }
+  await keepSpot(context.visit, role, tapped(work.spot, tooth, unit));
+  tell("outbox");
+  tell("redraw");
+}
+
+async function undo({ uuid, role }) {
+  const context = await contextOf(uuid);
+  const { spot } = await workOf(context, role);
+  await keepSpot(context.visit, role, undone(spot));
+  tell("outbox");
+  tell("redraw");
+}
+
+async function sealNow({ uuid, role }) {
+  const context = await contextOf(uuid);
+  const found = context && sealing(context, await workOf(context, role));
+  if (!found) return;
+  // Refused by a full phone: it stays as the draft that it is.
+  await seal(context.visit, found.kind, found.body, found.extra).catch((error) => {
+    if (error.name !== "Error") throw error;
+  });
+  sync({ anew: true });
+}
+
+function plan(context, work) {
+  const size = sizeOf(context.visit);
+  const { rule, spot, suggested } = work;
+  const placed = new Map(context.state.film.filter((one) => one.coat === work.role).map((one) => [`${one.area_no}/${one.spot_no}`, one]));
+  for (const one of work.drafted) placed.set(`${one.area_no}/${one.spot_no}`, one);
+  const read = (work.film?.spots ?? []).map((one) => {
+    const at = placed.get(`${one.area}/${one.spot}`);
+    return at?.x_m === null || !at ? null : { x: Number(at.x_m), y: Number(at.y_m), shape: one.verdict.toLowerCase(), text: t("film.spot-name", one) };
+  });
+  const ahead = everySpot(rule.areas_required).filter((one) => !placed.has(`${one.area}/${one.spot}`));
+  const planned = ahead.map((one) => ({ ...suggestedPlace({ ...one, areas: rule.areas_required, ...size }), shape: "planned" }));
+  return planView({
+    ...size, penetrations: walkingOrder(context.state.penetrations), marks: [...planned, ...read.filter(Boolean)],
+    chosen: spot.place ?? suggested,
+    onplace: async (at) => {
+      await keepSpot(context.visit, work.role, { ...spot, place: at });
+      tell("redraw");
+    },
+  });
+}
+
+const everySpot = (areas) => Array.from({ length: areas * 5 }, (_, i) => ({ area: Math.floor(i / 5) + 1, spot: (i % 5) + 1 }));
+
+function spots(context, work) {
+  const kept = work.film?.spots ?? [];
+  if (!kept.length) return null;
+  const uuidsOf = (one) => context.state.film.filter((each) => each.coat === work.role && each.area_no === one.area && each.spot_no === one.spot).map((each) => each.uuid);
+  return h("details", {}, h("summary", {}, t("film.spots")), h("ul", { class: "spots" }, kept.map((one) => {
+    const uuids = uuidsOf(one);
+    return h("li", {}, h("span", {}, `${t("film.spot-name", one)}: ${one.mean.toFixed(1)} mil`),
+      uuids.length > 0 && !context.visit.ended_at && button(t("film.read-again"), async () => {
+        await sealNow({ uuid: context.visit.uuid, role: work.role });
+        await readAgain(context.visit, work.role, { area: one.area, spot: one.spot, uuids });
+        tell("redraw");
+      }, { class: "quiet" }));
+  })));
+}
