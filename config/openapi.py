@@ -77,6 +77,7 @@ def finish(
     for name, schema in schemas.items():
         if name.endswith("In"):
             schema["additionalProperties"] = False
+            _send_files(schema)
     schemas["Problem"] = PROBLEM
     for operation in _operations(result):
         operation["responses"]["default"] = {  # type: ignore[index]  # it has responses
@@ -88,6 +89,14 @@ def finish(
             },
         }
     return {**result, "jsonSchemaDialect": DIALECT}
+
+
+def _send_files(schema: dict[str, object]) -> None:
+    """Say that a body holds a file's bytes, where an answer would hold its address."""
+    for member in schema.get("properties", {}).values():  # type: ignore[attr-defined]  # a mapping
+        if member.get("format") == "uri":
+            del member["format"]
+            member["contentMediaType"] = "application/octet-stream"
 
 
 def _operations(result: dict[str, object]) -> Iterator[dict[str, object]]:

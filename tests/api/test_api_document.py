@@ -62,6 +62,15 @@ def test_no_body_takes_members_it_does_not_name(document):
     assert all(body["additionalProperties"] is False for body in bodies.values())
 
 
+def test_a_file_is_sent_as_bytes_not_as_an_address(document):
+    member = document["components"]["schemas"]["ImportIn"]["properties"]["file"]
+
+    assert member == {
+        "type": "string",
+        "contentMediaType": "application/octet-stream",
+    }
+
+
 def validator(document: dict, path: str, method: str, status: str):
     answer = document["paths"][path][method]["responses"][status]
     [media] = answer["content"].values()
