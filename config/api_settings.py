@@ -32,7 +32,6 @@ SPECTACULAR_SETTINGS = {
         "CoachBody": "fleet.models.Body",
         "CoatRole": "fleet.models.CoatRole",
         "ExhibitKind": "fleet.models.ExhibitKind",
-        "ExhibitKind": "fleet.models.exhibit.ExhibitKind",
         "FilmMethod": "fleet.models.FilmMethod",
         "AdhesionMethod": "fleet.models.AdhesionMethod",
         "MoistureMode": "fleet.models.MoistureMode",
