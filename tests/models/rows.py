@@ -255,7 +255,7 @@ def valid(table: type[Row], **over: Any) -> Any:
     return table(**{**fields, **over})
 
 
-def _of_every_record(name: str, table: type[Row]) -> list[Case]:
+def of_every_record(name: str, table: type[Row]) -> list[Case]:
     """The three constraints that every table of facts has, under its name."""
     own = uuid4()
     return [
@@ -325,7 +325,7 @@ CASES: list[Case] = [
     *(
         each
         for name, table in RECORD_NAMES.items()
-        for each in _of_every_record(name, table)
+        for each in of_every_record(name, table)
     ),
     case(
         "owner_kind_known",

@@ -11,9 +11,11 @@ from django.db import IntegrityError, connection, models, transaction
 
 from fleet.models import Visit
 from tests.models.rows import CASES, Case, Fields, saved, valid
+from tests.models.rows_of_evidence import EVIDENCE_CASES
 
 pytestmark = pytest.mark.django_db
-NAMES = [each.name for each in CASES]
+ALL_CASES = [*CASES, *EVIDENCE_CASES]
+NAMES = [each.name for each in ALL_CASES]
 
 
 def declared() -> dict[str, models.BaseConstraint]:
@@ -56,7 +58,7 @@ def test_every_constraint_has_a_case():
     assert sorted(NAMES) == sorted(declared())
 
 
-@pytest.mark.parametrize("case", CASES, ids=NAMES)
+@pytest.mark.parametrize("case", ALL_CASES, ids=NAMES)
 def test_takes(case):
     row = made(case, case.takes)
 
@@ -65,7 +67,7 @@ def test_takes(case):
     assert row.pk is not None
 
 
-@pytest.mark.parametrize("case", CASES, ids=NAMES)
+@pytest.mark.parametrize("case", ALL_CASES, ids=NAMES)
 def test_refuses_a_row_that_breaks_nothing_else(case):
     row = made(case, case.refuses)
     for constraint in others(case):

@@ -17,13 +17,16 @@ from fleet.actions.readings import adhesion_reading, dry_reading, moisture_readi
 from fleet.actions.roofs import record, record_visit, text
 from fleet.models import (
     Alteration,
+    Check,
     CoachFact,
+    Exhibit,
     Finding,
     LedgerEntry,
     PrivateText,
     Record,
     Roof,
     RoofFact,
+    Visit,
 )
 from tests.builders import (
     COMPLETED,
@@ -54,7 +57,7 @@ def record_everything() -> tuple[Roof, Roof]:
         y_m=Decimal(1),
         note=text("split sealant"),
     )
-    record_visit(
+    attended = record_visit(
         ref="V-1",
         kind="INSPECTION",
         happened_on=TODAY,
@@ -100,6 +103,7 @@ def record_everything() -> tuple[Roof, Roof]:
         Alteration(happened_on=TODAY, note=text("a solar panel"), approved_on=TODAY),
     ]
     record(kind="readings", facts=readings, **told)
+    record(kind="evidence", facts=evidence_of(attended, found), **told)
     waive(
         clause="climate",
         from_on=TODAY,
@@ -113,6 +117,38 @@ def record_everything() -> tuple[Roof, Roof]:
     hand_over(owner=make_owner(), from_on=TODAY, **coach)
     retire_coach(retired_on=date(2040, 1, 1), **coach)
     return roof, other
+
+
+def evidence_of(attended: Visit, found: Finding) -> list[RoofFact]:
+    """Return a check and a photo of a visit, every column filled."""
+    told = Check(
+        visit=attended,
+        step="hold.dry-and-clean",
+        answer="YES",
+        checked_at=NOON,
+        happened_on=TODAY,
+        note=text("wiped twice"),
+    )
+    photo = Exhibit(
+        sha256="a" * 64,
+        size_bytes=1,
+        media_type="image/jpeg",
+        kind="PHOTO",
+        matched_by="DAY",
+        visit=attended,
+        finding=found,
+        claim=uuid4(),
+        claim_holder=make_owner(),
+        penetration_label="vent 1",
+        caption=text("the split"),
+        taken_local="2026-06-01T12:00:00",
+        taken_offset_min=-240,
+        taken_at=NOON,
+        place=text("43.1 -85.2"),
+        device_at=NOON,
+        device_offset_min=-240,
+    )
+    return [told, photo]
 
 
 def fact_tables() -> list[type[Record]]:
@@ -206,7 +242,7 @@ def another_value(row: Record, name: str) -> Any:
             return (value or 0) + 1
         case _ if field.choices:
             return next(key for key, _ in field.choices if key not in ("", value))
-    return OTHER_WORDS.get(name) or f"{value}x"
+    return OTHER_WORDS.get(name) or f"{value[:-1]}~"
 
 
 # Columns that a constraint holds to a list of words.
