@@ -212,6 +212,7 @@ class ExhibitViewSet(Lists, RegisterViewSet):
     is_idempotent = True
     bodies = {"receive": ExhibitIn}
     answers = {
+        "receive": {"201": ExhibitOut, "200": ExhibitOut},
         "original": {(200, "application/octet-stream"): OpenApiTypes.BINARY},
         "screen": {(200, "image/jpeg"): OpenApiTypes.BINARY},
         "thumbnail": {(200, "image/jpeg"): OpenApiTypes.BINARY},
