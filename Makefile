@@ -22,7 +22,7 @@ IN_OWN = ROOFREG_DATA_DIR=$(OWN) ROOFREG_SITE_URL=http://$(BIND) \
 IN_DEBUG = ROOFREG_DEBUG=1
 
 .DEFAULT_GOAL := help
-.PHONY: help demo demo-reset run test check format drills browser bench lock
+.PHONY: help demo demo-reset run test check format drills browser bench openapi lock
 
 help: ## list these targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -72,6 +72,10 @@ browser: $(DEV_STAMP) ## the pages in Chromium, on a phone's screen too
 
 bench: $(DEV_STAMP) ## figures, each beside its ceiling (BENCH_ARGS=--short)
 	$(IN_DEBUG) $(PY) -m tests.bench.run $(BENCH_ARGS)
+
+openapi: $(DEV_STAMP) ## write config/openapi.json anew from the code that answers
+	$(IN_DEBUG) $(PY) manage.py spectacular --fail-on-warn --format openapi-json \
+		--file config/openapi.json
 
 lock: $(DEV_STAMP) ## resolve the dependencies again, with hashes
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \

@@ -5,12 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from django.conf import settings as django_settings
 from django.db import connections
 from django.db.backends.sqlite3.base import DatabaseWrapper
 
 from tests import services
 
 SERVICE_MARKERS = ("postgresql", "redis", "browser")
+
+
+def pytest_configure() -> None:
+    """Hash passwords quickly: a slow hash is for people who guess, not for tests."""
+    django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
