@@ -20,7 +20,7 @@ from fleet.models import (
     Retirement,
     Roof,
 )
-from fleet.selectors.records import coach_ids_with_merged
+from fleet.selectors.records import by_precedence, coach_ids_with_merged
 
 DESCRIBED = (
     "vin",
@@ -71,7 +71,7 @@ def project_roofs(roof_ids: Collection[int]) -> None:
     """Set each roof's system, substrate and dates to what its installation says."""
     by_roof: dict[int, list[Installation]] = defaultdict(list)
     rows = Installation.objects.filter(roof_id__in=roof_ids)
-    for row in rows.order_by("recorded_at", "pk"):
+    for row in by_precedence(rows):
         by_roof[row.roof_id].append(row)
     roofs = list(Roof.objects.filter(pk__in=roof_ids).order_by("pk"))
     for roof in roofs:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import NamedTuple, TypeVar
 from uuid import UUID
 
 from fleet.ledger.correction import rows_that_stand
 from fleet.models import (
+    OFFICE_SCOPE,
     Alteration,
     ClimateReading,
     Coach,
@@ -202,7 +203,23 @@ def _facts_of_installation(
         .defer("entry__payload")
         .order_by("roof_id", "recorded_at", "pk")
     )
-    return _standing_by_roof(rows, found)
+    return _standing_by_roof(by_precedence(rows), found)
+
+
+def by_precedence(rows: Iterable[Installation]) -> list[Installation]:
+    """Return installations so that the one that counts for its roof comes last.
+
+    The office's newest word; among phones the one furthest on, since which of two
+    phones found a signal first says nothing.
+    """
+    return sorted(rows, key=_precedence)
+
+
+def _precedence(row: Installation) -> tuple[bool, tuple[object, ...]]:
+    if row.scope == OFFICE_SCOPE:
+        return True, (row.recorded_at, row.pk)
+    completed = row.completed_on or date.min
+    return False, (row.started_on, completed, row.uuid)
 
 
 def _read_coach_facts(found: dict[int, RoofRecords], known_at: datetime) -> None:
@@ -236,7 +253,8 @@ def _coach_rows(
 ) -> dict[int, list[AnyCoachFact]]:
     rows = (
         table._default_manager.filter(coach_id__in=kept_of, recorded_at__lte=known_at)
-        .select_related(*joined)
+        # Without a name it would follow every relation.
+        .select_related("coach", *joined)
         .order_by(order, "pk")
     )
     by_coach: dict[int, list[AnyCoachFact]] = defaultdict(list)

@@ -1,0 +1,1 @@
+"""What phones on roofs ask and send."""
