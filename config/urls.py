@@ -5,12 +5,15 @@ from __future__ import annotations
 from django.urls import URLPattern, URLResolver, include, path, re_path
 
 from fleet.api.outside import no_such_address
+from warranty.api.field_work import work
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("fleet.pages.urls")),
     path("", include("jobs.pages.urls")),
     path("", include("warranty.pages.urls")),
     path("", include("config.health")),
+    path("api/field/", include("fleet.api.field.urls")),
+    path("api/field/work", work, name="field-work"),
     path("api/v1/", include("config.api")),
     re_path(r"^api/", no_such_address),
 ]
