@@ -31,6 +31,7 @@ demo: $(STAMP) $(DEMO)/secret-key ## an invented fleet, served at once (data und
 	@$(IN_DEMO) $(PY) manage.py collectstatic --noinput --verbosity 0
 	@$(IN_DEMO) $(PY) manage.py migrate --verbosity 0
 	@$(IN_DEMO) $(PY) manage.py make_demo
+	@test -e $(DEMO)/signing-key || $(IN_DEMO) $(PY) manage.py checkpoint --make-key
 	@test "$(DEMO_SERVE)" = 0 || { $(IN_DEMO); export ROOFREG_DATA_DIR ROOFREG_SITE_URL \
 		ROOFREG_SECRET_KEY; exec $(PY) manage.py serve --bind $(BIND); }
 
@@ -40,6 +41,7 @@ demo-reset: ## remove the invented fleet
 run: $(STAMP) $(OWN)/secret-key ## your own records, served (data under var/own)
 	@$(IN_OWN) $(PY) manage.py collectstatic --noinput --verbosity 0
 	@$(IN_OWN) $(PY) manage.py migrate --verbosity 0
+	@test -e $(OWN)/signing-key || $(IN_OWN) $(PY) manage.py checkpoint --make-key
 	@$(IN_OWN); export ROOFREG_DATA_DIR ROOFREG_SITE_URL ROOFREG_SECRET_KEY; \
 		exec $(PY) manage.py serve --bind $(BIND)
 
