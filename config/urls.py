@@ -15,6 +15,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/field/", include("fleet.api.field.urls")),
     path("api/field/work", work, name="field-work"),
     path("api/v1/", include("config.api")),
+    path("field/", include("fleet.pages.field_urls")),
     re_path(r"^api/", no_such_address),
 ]
 

@@ -71,11 +71,11 @@ async function show({ isNew = true } = {}) {
 
 const focusables = () => [...document.querySelectorAll("main :is(a, button, input, textarea, summary)")];
 
-function frame({ title, back, nodes, bar, over }) {
+function frame({ title, back, nodes, bar, over, isTight = false }) {
   const up = back && h("a", { href: `#${back}`, class: "up" }, h("span", { "aria-hidden": "true" }, "‹ "), t("back"));
   return [
     h("div", { class: "top" }, up, over && h("p", { class: "over" }, over)),
-    h("h1", { tabindex: "-1" }, title),
+    h("h1", { tabindex: "-1", class: isTight ? "unseen" : null }, title),
     ...nodes.flat(3).filter(Boolean),
     bar && h("div", { class: "bar" }, bar),
   ].filter(Boolean);
@@ -86,6 +86,7 @@ async function start() {
   drawStrip(document.querySelector("#strip"));
   addEventListener("hashchange", () => show());
   listen("redraw", () => show({ isNew: false }));
+  listen("anew", () => show());
   listen("account", () => show());
   await show();
   await keepShell();

@@ -14,6 +14,13 @@ export function localInstant(at = new Date()) {
   return `${localDay(at)}T${two(at.getHours())}:${two(at.getMinutes())}:${two(at.getSeconds())}${offset}`;
 }
 
+/** A day or a moment as people read it, in the language of the page. */
+export const shownDay = (day) =>
+  new Date(`${day}T12:00`).toLocaleDateString(document.documentElement.lang, { weekday: "short", day: "numeric", month: "short", year: "numeric" });
+
+export const shownTime = (at) =>
+  new Date(at).toLocaleString(document.documentElement.lang, { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+
 export function hoursBetween(earlier, later = new Date()) {
   return (later - new Date(earlier)) / 3_600_000;
 }

@@ -24,6 +24,8 @@ export const isFull = (spot) => spot.shots.length >= READINGS_PER_SPOT;
 /** One tap on the pad: the last wet tooth, then the first dry one. */
 export function tapped(spot, tooth, unit) {
   if (spot.half === null) return { ...spot, half: { tooth, unit } };
+  // A key of the moment before, hit twice by a wet glove.
+  if (Number(tooth) <= Number(spot.half.tooth)) return spot;
   const shot = { uuid: uuid7(), last_wet: spot.half.tooth, first_dry: tooth, unit: spot.half.unit, happened_on: localDay() };
   return { ...spot, half: null, shots: [...spot.shots, shot] };
 }

@@ -2,7 +2,6 @@
 
 import { button, h, numberInput } from "./dom.js";
 import { isTooth, teethAround } from "./gauge.js";
-import { isSpotDone } from "./filmwork.js";
 import { typedNumber } from "./units.js";
 import { t } from "./words.js";
 
@@ -15,18 +14,12 @@ export function padOf({ coat, unit, work, ontooth, onundo }) {
     disabled: half !== null && tooth <= Number(half.tooth),
   });
   return h("div", { class: "pad" },
-    h("p", { class: "pad-head" }, h("strong", {}, half ? t("film.first-dry") : t("film.last-wet")), `, ${inUnit === "um" ? "µm" : inUnit}`,
-      h("span", { class: "pad-where" }, half ? t("film.wet-was", { wet: half.tooth }) : where(work))),
+    h("p", { class: "pad-head" }, h("span", {}, h("strong", {}, half ? t("film.first-dry") : t("film.last-wet")), `, ${inUnit === "um" ? "µm" : inUnit}`),
+      half && h("span", { class: "pad-where" }, t("film.wet-was", { wet: half.tooth }))),
     h("div", { class: "teeth" }, teeth.map(key)),
     h("div", { class: "pad-foot" },
       button(t("film.undo"), onundo, { class: "quiet", disabled: !half && !work.spot.shots.length }),
       otherTooth({ half, inUnit, ontooth })));
-}
-
-function where(work) {
-  if (work.isDone && !work.drafted.length) return t("film.done");
-  const { area, spot } = work.spot;
-  return t("film.here", { area, spot, shot: Math.min(isSpotDone(work) ? 3 : work.shotNo, 3) });
 }
 
 const isNext = (tooth, half, teeth) => tooth === teeth.find((one) => one > Number(half.tooth));

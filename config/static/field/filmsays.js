@@ -10,15 +10,15 @@ export function verdictLines(work, rule) {
   if (!film.isJudged) return [h("p", { class: "says says-unknown" }, t("film.coat-none")), ...spotLine(film, spot, false)];
   const says = h("p", { class: `says says-${film.verdict.toLowerCase()}` }, t(`film.${film.verdict}`), " · ",
     t("film.count", { done: film.completeAreas, all: rule.areas_required }));
-  return [says, ...spotLine(film, spot, true), ...areaLine(film, spot), ...failing(film)];
+  return [...spotLine(film, spot, true), ...areaLine(film, spot), says, ...failing(film)];
 }
 
 function spotLine(film, { area, spot }, isJudged) {
   const found = film.spots.find((one) => one.area === area && one.spot === spot);
   if (!found) return [];
   const mean = shown(found.mean);
-  if (found.verdict === "UNKNOWN" || !isJudged) return [h("p", {}, t("film.spot-so-far", { mean }))];
-  return [h("p", {}, t("film.spot-mean", { mean, low: limit(film.limits.spotLow), high: limit(film.limits.spotHigh) }))];
+  if (found.verdict === "UNKNOWN" || !isJudged) return [h("p", { class: "spot-says" }, t("film.spot-so-far", { mean }))];
+  return [h("p", { class: `spot-says spot-${found.verdict.toLowerCase()}` }, t("film.spot-mean", { mean, low: limit(film.limits.spotLow), high: limit(film.limits.spotHigh) }))];
 }
 
 function areaLine(film, { area }) {

@@ -2,6 +2,7 @@
 
 import { sizeOf } from "./context.js";
 import { isFull, keyOf, readingsOf, spotBeingRead, unfinished } from "./filmdraft.js";
+import { READINGS_PER_SPOT } from "./film.js";
 import { suggestedPlace } from "./plan.js";
 import { filmOf, nextSpot } from "./readings.js";
 
@@ -18,7 +19,11 @@ export async function workOf(context, role) {
   const isReplaced = (one) => spot.again.slice(0, drafted.length).includes(one.uuid);
   const rest = { ...state, film: state.film.filter((one) => !isReplaced(one)) };
   const film = filmOf({ visit, state: rest, system: context.system, role, drafted });
-  return { role, rule, spot, suggested, drafted, film, isDone: next === null, shotNo: (spot.again.length ? 0 : already) + drafted.length + 1 };
+  const shotNo = (spot.again.length ? 0 : already) + drafted.length + 1;
+  const after = nextSpot(film?.spots ?? [], { areasRequired: rule.areas_required });
+  // Three are read: the pad points at the next spot while the verdict shows this one.
+  const coming = shotNo > READINGS_PER_SPOT && after ? { ...after, place: suggestedPlace({ ...after, areas: rule.areas_required, ...sizeOf(visit) }) } : null;
+  return { role, rule, spot, suggested, drafted, film, coming, isDone: after === null, shotNo };
 }
 
 /** What a sealed spot is: one operation; null when nothing was read. */
@@ -27,7 +32,7 @@ export function sealing(context, work) {
   return { kind: "film", body: { readings: work.drafted }, extra: { drafts: [keyOf(context.visit, work.role)] } };
 }
 
-export const isSpotDone = (work) => isFull(work.spot) || work.shotNo > 3;
+export const isSpotDone = (work) => isFull(work.spot) || work.shotNo > READINGS_PER_SPOT;
 
 /** Seal whatever is unfinished at a visit: before leaving the pad, before its end. */
 export async function sealUnfinished(context, seal) {

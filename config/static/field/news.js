@@ -10,6 +10,10 @@ export function tell(what) {
   tabs.postMessage(what);
 }
 
+/** Draw this tab's view again; `anew` from its top, as after a form was kept. */
+export const redraw = () => here.dispatchEvent(new CustomEvent("redraw"));
+export const anew = () => here.dispatchEvent(new CustomEvent("anew"));
+
 /** Listen until the returned function is called. */
 export function listen(what, heard) {
   here.addEventListener(what, heard);

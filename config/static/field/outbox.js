@@ -83,11 +83,12 @@ export const opsOf = async (visit) =>
 export async function stillHere() {
   const [ops, photos, film] = await Promise.all([queued(), all("photos"), allUnder("drafts", "film/")]);
   const unsent = photos.filter((photo) => !photo.sent);
+  const reading = film.filter((spot) => spot.shots.length).map((spot) => ({ size: JSON.stringify(spot).length }));
   return {
     // A spot that is still being read is a record that nobody else has.
-    records: ops.length + film.filter((spot) => spot.shots.length).length,
+    records: ops.length + reading.length,
     photos: unsent.length,
-    bytes: [...ops, ...unsent].reduce((sum, part) => sum + part.size, 0),
+    bytes: [...ops, ...reading, ...unsent].reduce((sum, part) => sum + part.size, 0),
     owners: [...new Set([...ops, ...unsent].map((part) => part.owner))],
   };
 }

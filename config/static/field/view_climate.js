@@ -7,7 +7,7 @@ import { choice, field, h, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { judgedClimate } from "./holds.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { degrees } from "./prefs.js";
 import { coatOf } from "./readings.js";
 import { save, saveArea } from "./saving.js";
@@ -43,7 +43,7 @@ export async function viewClimate(uuid) {
       return;
     }
     const body = { uuid: uuid7(), taken_at: localInstant(), air: typed.air, surface: typed.surface, temperature_unit: unit, rh_pct: typed.rh, coat: typed.coat ?? "" };
-    if (await save(place, visit, "climate", body, { drafts: [`climate/${uuid}`] })) tell("redraw");
+    if (await save(place, visit, "climate", body, { drafts: [`climate/${uuid}`] })) redraw();
   });
   return { title: t("tool.climate"), over: context.over, back: `/visit/${uuid}`, nodes: [form, soFar(context)] };
 }
@@ -64,7 +64,7 @@ function verdictLines({ air, surface, rh, coat, unit }, system) {
   return [
     h("p", { class: `says says-${judged.verdict.toLowerCase()}` }, t(`climate.${judged.verdict}`)),
     Number.isFinite(judged.dewC) && h("p", {}, t("climate.dew", { dew: temperature(judged.dewC, unit) })),
-    Number.isFinite(judged.marginC) && h("p", {}, t("climate.margin", { margin: difference(judged.marginC, unit), need: difference(limits.dewMarginC, unit) })),
+    Number.isFinite(judged.marginC) && h("p", {}, t(judged.marginC < 0 ? "climate.below" : "climate.margin", { margin: difference(Math.abs(judged.marginC), unit), need: difference(limits.dewMarginC, unit) })),
     ...judged.faults.map((fault) => h("p", {}, t(`climate.${fault}`, { limit: limitOf(fault, limits, unit) }))),
     heat !== null && heat >= 90 && h("p", {}, t("climate.heat", { index: temperature(((heat - 32) * 5) / 9, unit) })),
   ].filter(Boolean);

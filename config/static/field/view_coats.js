@@ -5,7 +5,7 @@ import { contextOf, gone } from "./context.js";
 import { choice, field, h, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { isUs } from "./prefs.js";
 import { save, saveArea } from "./saving.js";
 import { shown, typedNumber } from "./units.js";
@@ -19,9 +19,8 @@ export async function viewCoats(uuid) {
   const form = h("form", { novalidate: true },
     choice("coat", t("coat.which"), roles.map((role) => [role, t(`coat.${role}`)]), roles[0]),
     field(t("coats.lot"), h("input", { name: "lot", autocomplete: "off", autocapitalize: "characters", maxlength: 40 })),
-    h("div", { class: "two" },
-      field(t("coats.volume"), numberInput("volume")),
-      choice("unit", " ", [["gal", t("unit.gal")], ["l", t("unit.l")]], isUs() ? "gal" : "l")),
+    field(t("coats.volume"), numberInput("volume")),
+    choice("unit", t("coats.unit"), [["gal", t("unit.gal")], ["l", t("unit.l")]], isUs() ? "gal" : "l"),
     field(t("coats.thinner"), numberInput("thinner", "0")),
     place,
     h("button", { type: "submit", class: "main-key" }, t("keep")));
@@ -35,7 +34,7 @@ export async function viewCoats(uuid) {
       return;
     }
     const body = { uuid: uuid7(), coat, lot: lot.trim(), volume: used, volume_unit: unit, thinner_ratio: ratioOf(thinned), happened_on: localDay() };
-    if (await save(place, context.visit, "coat_log", body, { drafts: [`coats/${uuid}`] })) tell("redraw");
+    if (await save(place, context.visit, "coat_log", body, { drafts: [`coats/${uuid}`] })) redraw();
   });
   return { title: t("tool.coats"), over: context.over, back: `/visit/${uuid}`, nodes: [form, soFar(context)] };
 }

@@ -4,7 +4,7 @@ import { localDay } from "./clock.js";
 import { contextOf, gone } from "./context.js";
 import { button, goTo, h } from "./dom.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { save, saveArea } from "./saving.js";
 import { findingLine } from "./view_roof.js";
 import { t } from "./words.js";
@@ -26,7 +26,7 @@ export async function viewCures(uuid) {
         cured.has(one.uuid) ? h("p", { class: "done" }, t("cures.done"))
           : visit.kind === "REPAIR" && button(t("cures.mark"), async () => {
             const body = { uuid: uuid7(), finding: one.uuid, happened_on: localDay() };
-            if (await save(place, visit, "cure", body)) tell("redraw");
+            if (await save(place, visit, "cure", body)) redraw();
           })))),
       goTo(`/visit/${uuid}/finding`, t("tool.finding"), { class: "key quiet" }),
     ],

@@ -6,7 +6,7 @@ import { deckBand } from "./deck.js";
 import { choice, field, h, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { walkingOrder } from "./plan.js";
 import { placePicker, placeWords } from "./planview.js";
 import { degrees } from "./prefs.js";
@@ -32,6 +32,7 @@ export async function viewDeck(uuid) {
     place,
     h("button", { type: "submit", class: "main-key" }, t("keep")));
   await keepDraft(form, `deck/${uuid}`);
+  picker.restore();
   const tellBand = () => {
     const { pct, above } = valuesOf(form);
     const band = above ? "WET" : deckBand(Number(typedNumber(pct) ?? NaN));
@@ -44,7 +45,7 @@ export async function viewDeck(uuid) {
     event.preventDefault();
     const body = bodyOf(valuesOf(form), picker.place);
     if (!body) place.replaceChildren(h("p", { class: "fault" }, t("number-wrong")));
-    else if (await save(place, visit, "moisture", body, { drafts: [`deck/${uuid}`] })) tell("redraw");
+    else if (await save(place, visit, "moisture", body, { drafts: [`deck/${uuid}`] })) redraw();
   });
   return { title: t("tool.deck"), over: context.over, back: `/visit/${uuid}`, nodes: [form, soFar(state)] };
 }

@@ -1,13 +1,13 @@
 // The end of a visit: what was captured, who signs, and the result.
 
-import { localDay, localInstant } from "./clock.js";
+import { localDay, localInstant, shownTime } from "./clock.js";
 import { contextOf, gone } from "./context.js";
 import { choice, field, h } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { sealUnfinished } from "./filmwork.js";
 import { stageState } from "./holds.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { seal } from "./outbox.js";
 import { storable, withHash } from "./photos.js";
 import { attempt, save, saveArea } from "./saving.js";
@@ -45,7 +45,7 @@ async function signForm(context) {
   const name = h("input", { name: "signer", autocomplete: "off", maxlength: 120 });
   const form = h("form", { novalidate: true },
     h("h2", {}, t("end.sign")),
-    h("ul", { class: "plain" }, state.signature.map((one) => h("li", {}, `${t("sign.kept", { name: one.signer_name, at: new Date(one.signed_at).toLocaleString() })} (${t(`sign.${one.role}`)})`))),
+    h("ul", { class: "plain" }, state.signature.map((one) => h("li", {}, `${t("sign.kept", { name: one.signer_name, at: shownTime(one.signed_at) })} (${t(`sign.${one.role}`)})`))),
     choice("role", t("sign.role"), [["OWNER", t("sign.OWNER")], ["TECHNICIAN", t("sign.TECHNICIAN")]], "OWNER"),
     field(t("sign.name"), name),
     pad.element(() => name.value.trim()),
@@ -60,7 +60,7 @@ async function signForm(context) {
     }
     const photo = await withHash({ buffer: await pad.png(), type: "image/png" });
     const body = { uuid: uuid7(), photo: photo.id, sha256: photo.sha256, signer_name: name.value.trim(), role: valuesOf(form).role, signed_at: localInstant() };
-    if (await save(told, visit, "signature", body, { photo: storable(photo), drafts: [`sign/${visit.uuid}`] })) tell("redraw");
+    if (await save(told, visit, "signature", body, { photo: storable(photo), drafts: [`sign/${visit.uuid}`] })) redraw();
   });
   return form;
 }
@@ -68,7 +68,7 @@ async function signForm(context) {
 async function endForm(place, context) {
   const { visit } = context;
   const hasResult = HAS_RESULT.includes(visit.kind);
-  const form = h("form", { novalidate: true },
+  const form = h("form", { novalidate: true, class: "closing" },
     hasResult && choice("result", t("end.result"), ["PASS", "FAIL", "NONE"].map((one) => [one, t(`end.${one}`)]), null),
     visit.kind === "INSTALLATION" && h("label", { class: "tick" }, h("input", { type: "checkbox", name: "completed" }), h("span", {}, t("end.completed"))),
     field(t("end.note"), h("textarea", { name: "note", rows: 3, maxlength: 4000 }), t("optional")),

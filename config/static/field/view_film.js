@@ -3,16 +3,18 @@
 import { contextOf, gone, sizeOf } from "./context.js";
 import { button, goTo, h } from "./dom.js";
 import { isSpotDone, sealing, workOf } from "./filmwork.js";
+import { setDraft } from "./drafts.js";
 import { keepSpot, readAgain, tapped, undone } from "./filmdraft.js";
 import { padOf } from "./filmpad.js";
-import { tell } from "./news.js";
-import { seal } from "./outbox.js";
+import { redraw, tell } from "./news.js";
+import { NotSaved, seal } from "./outbox.js";
 import { suggestedPlace, walkingOrder } from "./plan.js";
-import { placeWords, planView } from "./planview.js";
-import { filmUnit } from "./prefs.js";
+import { placeShort, planView } from "./planview.js";
+import { filmUnit, isUs } from "./prefs.js";
 import { coatOf } from "./readings.js";
 import { save, saveArea } from "./saving.js";
 import { sync } from "./sync.js";
+import { fromM, shown } from "./units.js";
 import { verdictLines } from "./filmsays.js";
 import { t } from "./words.js";
 
@@ -26,15 +28,15 @@ export async function viewFilm(uuid, asked) {
   const place = saveArea();
   const { visit } = context;
   return {
-    title: t("tool.film"), over: context.over, back: `/visit/${uuid}`,
+    title: t("tool.film"), isTight: true, over: context.over, back: `/visit/${uuid}`,
     nodes: [
-      h("nav", { class: "tabs", "aria-label": t("coat.which") }, roles.map((one) => goTo(`/visit/${uuid}/film/${one}`, t(`coat.${one}`), { class: "tab", "aria-current": one === role ? "page" : null }))),
+      h("nav", { class: "tabs", "aria-label": t("coat.which") }, roles.map((one) => goTo(`/visit/${uuid}/film/${one}`, t(`coat.${one}`), { class: "key tab", "aria-current": one === role ? "page" : null }))),
       work.spot.again.length > 0 && h("p", { class: "note" }, t("film.reading-again", work.spot)),
-      plan(context, work),
-      h("p", { class: "line" }, placeWords(work.spot.place ?? work.suggested)),
+      plan(context, work, place),
+      h("p", { class: "line where" }, where(work)),
       h("div", { class: "verdict", "aria-live": "polite" }, verdictLines(work, work.rule)),
       place,
-      h("div", { class: "tools" }, goTo(`/visit/${uuid}/finding`, t("film.holiday"))),
+      button(t("film.holiday"), () => holiday(visit, work.coming?.place ?? work.spot.place ?? work.suggested), { class: "quiet wide" }),
       spots(context, work),
       h("p", { class: "hint" }, t("film.borrowed", { level: work.rule.level })),
     ],
@@ -47,40 +49,63 @@ export async function viewFilm(uuid, asked) {
   };
 }
 
-async function tap({ uuid, role, place, tooth, unit }) {
-  let context = await contextOf(uuid);
-  let work = await workOf(context, role);
-  if (isSpotDone(work) && work.drafted.length) {
-    const { kind, body, extra } = sealing(context, work);
-    if (!(await save(place, context.visit, kind, body, extra))) return;
-    context = await contextOf(uuid);
-    work = await workOf(context, role);
-  }
-  await keepSpot(context.visit, role, tapped(work.spot, tooth, unit));
-  tell("outbox");
-  tell("redraw");
+function where(work) {
+  if (work.coming) return `${t("film.next", work.coming)} · ${placeShort(work.coming.place)}`;
+  if (work.isDone && work.shotNo > 3) return t("film.done");
+  const place = placeShort(work.spot.place ?? work.suggested);
+  const { area, spot } = work.spot;
+  return `${t("film.here", { area, spot, shot: Math.min(work.shotNo, 3) })} · ${place}`;
 }
 
-async function undo({ uuid, role }) {
+/** A holiday is a finding: its form opens with cause and place filled in. */
+async function holiday(visit, place) {
+  const values = { severity: "MINOR", cause: "holiday", place_x: shown(fromM(place.x, isUs()), 2), place_y: shown(fromM(place.y, isUs()), 2) };
+  await setDraft(`finding/${visit.uuid}`, values);
+  location.hash = `#/visit/${visit.uuid}/finding`;
+}
+
+/** One tap after the other, in every tab: each reads what the one before has kept. */
+const inTurn = ({ uuid, role }, act) => navigator.locks.request(`film/${uuid}/${role}`, act);
+
+const tap = ({ uuid, role, place, tooth, unit }) => inTurn({ uuid, role }, async () => {
+  const found = await onward({ uuid, role, place });
+  if (!found) return;
+  await keepSpot(found.context.visit, role, tapped(found.work.spot, tooth, unit));
+  tell("outbox");
+  redraw();
+});
+
+/** The spot to go on with: a full one is sealed first; null when the phone refused. */
+async function onward({ uuid, role, place }) {
+  const context = await contextOf(uuid);
+  const work = await workOf(context, role);
+  if (!isSpotDone(work) || !work.drafted.length) return { context, work };
+  const { kind, body, extra } = sealing(context, work);
+  if (!(await save(place, context.visit, kind, body, extra))) return null;
+  const after = await contextOf(uuid);
+  return { context: after, work: await workOf(after, role) };
+}
+
+const undo = ({ uuid, role }) => inTurn({ uuid, role }, async () => {
   const context = await contextOf(uuid);
   const { spot } = await workOf(context, role);
   await keepSpot(context.visit, role, undone(spot));
   tell("outbox");
-  tell("redraw");
-}
+  redraw();
+});
 
-async function sealNow({ uuid, role }) {
+const sealNow = ({ uuid, role }) => inTurn({ uuid, role }, async () => {
   const context = await contextOf(uuid);
   const found = context && sealing(context, await workOf(context, role));
   if (!found) return;
   // Refused by a full phone: it stays as the draft that it is.
   await seal(context.visit, found.kind, found.body, found.extra).catch((error) => {
-    if (error.name !== "Error") throw error;
+    if (!(error instanceof NotSaved)) throw error;
   });
   sync({ anew: true });
-}
+});
 
-function plan(context, work) {
+function plan(context, work, place) {
   const size = sizeOf(context.visit);
   const { rule, spot, suggested } = work;
   const placed = new Map(context.state.film.filter((one) => one.coat === work.role).map((one) => [`${one.area_no}/${one.spot_no}`, one]));
@@ -93,11 +118,13 @@ function plan(context, work) {
   const planned = ahead.map((one) => ({ ...suggestedPlace({ ...one, areas: rule.areas_required, ...size }), shape: "planned" }));
   return planView({
     ...size, penetrations: walkingOrder(context.state.penetrations), marks: [...planned, ...read.filter(Boolean)],
-    chosen: spot.place ?? suggested,
-    onplace: async (at) => {
-      await keepSpot(context.visit, work.role, { ...spot, place: at });
-      tell("redraw");
-    },
+    chosen: work.coming?.place ?? spot.place ?? suggested,
+    onplace: (at) => inTurn({ uuid: context.visit.uuid, role: work.role }, async () => {
+      const found = await onward({ uuid: context.visit.uuid, role: work.role, place });
+      if (!found) return;
+      await keepSpot(context.visit, work.role, { ...found.work.spot, place: at });
+      redraw();
+    }),
   });
 }
 
@@ -113,7 +140,7 @@ function spots(context, work) {
       uuids.length > 0 && !context.visit.ended_at && button(t("film.read-again"), async () => {
         await sealNow({ uuid: context.visit.uuid, role: work.role });
         await readAgain(context.visit, work.role, { area: one.area, spot: one.spot, uuids });
-        tell("redraw");
+        redraw();
       }, { class: "quiet" }));
   })));
 }

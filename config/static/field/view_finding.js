@@ -5,7 +5,7 @@ import { contextOf, gone, sizeOf } from "./context.js";
 import { choice, field, goTo, h } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { anew } from "./news.js";
 import { walkingOrder } from "./plan.js";
 import { placePicker } from "./planview.js";
 import { save, saveArea } from "./saving.js";
@@ -33,6 +33,7 @@ export async function viewFinding(uuid) {
     place,
     h("button", { type: "submit", class: "main-key" }, t("finding.keep")));
   await keepDraft(form, `finding/${uuid}`);
+  picker.restore();
   const explain = () => {
     const { severity } = valuesOf(form);
     help.textContent = severity ? t(`severity-help.${severity}`) : "";
@@ -48,7 +49,7 @@ export async function viewFinding(uuid) {
     }
     const at = picker.place;
     const body = { uuid: uuid7(), severity, cause, penetration_label: label ?? "", x_m: at?.x ?? null, y_m: at?.y ?? null, note: note.trim(), happened_on: localDay() };
-    if (await save(place, visit, "finding", body, { drafts: [`finding/${uuid}`] })) tell("redraw");
+    if (await save(place, visit, "finding", body, { drafts: [`finding/${uuid}`] })) anew();
   });
   return { title: t("tool.finding"), over: context.over, back: `/visit/${uuid}`, nodes: [soFar(context), form] };
 }

@@ -1,9 +1,11 @@
 // Pairing by a one-time code, while there is a signal.
 
 import { NoAnswer, Refused } from "./api.js";
-import { field, h } from "./dom.js";
+import { button, field, h } from "./dom.js";
 import { keepDraft, dropDraft } from "./drafts.js";
+import { redraw } from "./news.js";
 import { account, pair } from "./pairing.js";
+import { prefs, setPrefs } from "./prefs.js";
 import { sync } from "./sync.js";
 import { t } from "./words.js";
 
@@ -31,7 +33,12 @@ export async function viewPair() {
       told.replaceChildren(h("p", { class: "fault" }, why(error)));
     }
   });
-  return { title: t("pair.title"), back: who ? "/phone" : null, nodes: [form] };
+  const other = prefs.language === "en" ? ["es", "Español"] : ["en", "English"];
+  const speak = button(other[1], async () => {
+    await setPrefs({ language: other[0] });
+    redraw();
+  }, { class: "quiet", lang: other[0] });
+  return { title: t("pair.title"), back: who ? "/phone" : null, nodes: [form, speak] };
 }
 
 function why(error) {

@@ -5,7 +5,7 @@ import { contextOf, gone, sizeOf } from "./context.js";
 import { choice, field, h, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { walkingOrder } from "./plan.js";
 import { placePicker } from "./planview.js";
 import { save, saveArea } from "./saving.js";
@@ -29,6 +29,7 @@ export async function viewPatch(uuid) {
     grade, force, h("p", { class: "hint" }, t("patch.hint")), picker.element, place,
     h("button", { type: "submit", class: "main-key" }, t("keep")));
   await keepDraft(form, `patch/${uuid}`);
+  picker.restore();
   const fit = () => {
     const isTape = valuesOf(form).method === "TAPE_X";
     grade.hidden = !isTape;
@@ -40,7 +41,7 @@ export async function viewPatch(uuid) {
     event.preventDefault();
     const body = bodyOf(valuesOf(form), picker.place);
     if (!body) place.replaceChildren(h("p", { class: "fault" }, t("number-wrong")));
-    else if (await save(place, visit, "adhesion", body, { drafts: [`patch/${uuid}`] })) tell("redraw");
+    else if (await save(place, visit, "adhesion", body, { drafts: [`patch/${uuid}`] })) redraw();
   });
   const kept = state.adhesion.map((one) => h("li", {}, `${t(`patch.${one.method}`)} · ${one.grade ?? `${one.value} ${one.unit}`}`));
   return { title: t("tool.patch"), over: context.over, back: `/visit/${uuid}`, nodes: [form, kept.length > 0 && [h("h2", {}, t("deck.so-far")), h("ul", { class: "plain" }, kept)]] };

@@ -2,7 +2,7 @@
 
 import { button, choice, goTo, h } from "./dom.js";
 import { download } from "./export.js";
-import { listen, tell } from "./news.js";
+import { listen, redraw } from "./news.js";
 import { APP_VERSION, queued, stillHere } from "./outbox.js";
 import { account } from "./pairing.js";
 import { prefs, setPrefs } from "./prefs.js";
@@ -34,8 +34,6 @@ export async function viewPhone() {
     stop: () => stop.forEach((end) => end()),
   };
 }
-
-const redraw = () => tell("redraw");
 
 function unsent(ops) {
   if (!ops.length) return null;

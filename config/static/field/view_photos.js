@@ -4,7 +4,7 @@ import { contextOf, gone } from "./context.js";
 import { choice, field, h, button } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { drawSmall, isRoom, readPhoto, storable } from "./photos.js";
 import { walkingOrder } from "./plan.js";
 import { save, saveArea } from "./saving.js";
@@ -72,7 +72,7 @@ async function record({ place, context, photo, finding, said }) {
     uuid: uuid7(), photo: photo.id, sha256: photo.sha256, media_type: photo.type, caption: words, finding: finding?.uuid ?? null,
     penetration_label: finding?.penetration_label ?? label ?? "", x_m: finding?.x_m ?? null, y_m: finding?.y_m ?? null, is_before: when === "before",
   };
-  if (await save(place, context.visit, "photo", body, { photo: storable(photo) })) tell("redraw");
+  if (await save(place, context.visit, "photo", body, { photo: storable(photo) })) redraw();
   else place.append(button(t("again"), () => record({ place, context, photo, finding, said })));
 }
 

@@ -1,6 +1,7 @@
 // One booking: the roof as the office knows it, and the way into the visit.
 
 import { sizeOf } from "./context.js";
+import { shownDay } from "./clock.js";
 import { goTo, h } from "./dom.js";
 import { length, planView } from "./planview.js";
 import { walkingOrder } from "./plan.js";
@@ -32,12 +33,12 @@ export async function viewRoof(bookingUuid) {
 function coachLines({ roof, planned_on: on, window, place }) {
   const { coach, standing, last_visit: last } = roof;
   const lines = [
-    [on, window, place].filter(Boolean).join(", "),
+    [shownDay(on), window, place].filter(Boolean).join(", "),
     [coach.make, coach.model, coach.year].filter(Boolean).join(" "),
     [coach.length_m && t("roof.size", { length: length(Number(coach.length_m)), width: length(Number(coach.width_m)) }), coach.substrate && t(`substrate.${coach.substrate}`)].filter(Boolean).join(", "),
-    roof.completed_on && t("roof.completed", { on: roof.completed_on }),
-    standing && [t("roof.standing", { word: t(`standing.${standing.word}`) }), standing.next_due_on && t("roof.due", { on: standing.next_due_on })].filter(Boolean).join(" "),
-    last && t("roof.last", { kind: t(`kind.${last.kind}`), on: last.happened_on }),
+    roof.completed_on && t("roof.completed", { on: shownDay(roof.completed_on) }),
+    standing && [t("roof.standing", { word: t(`standing.${standing.word}`) }), standing.next_due_on && t("roof.due", { on: shownDay(standing.next_due_on) })].filter(Boolean).join(" "),
+    last && t("roof.last", { kind: t(`kind.${last.kind}`), on: shownDay(last.happened_on) }),
   ];
   return lines.filter(Boolean).map((line) => h("p", { class: "line" }, line));
 }
@@ -47,7 +48,7 @@ function roofPlan(roof) {
   const marks = roof.open_findings.filter((one) => one.x_m !== null).map((one) => ({ x: Number(one.x_m), y: Number(one.y_m), shape: "finding", text: one.note }));
   return [
     planView({ ...sizeOf({ roof }), penetrations: seals, marks }),
-    seals.length > 0 && [h("h2", {}, t("roof.seals")), h("ol", { class: "plain" }, seals.map((one) => h("li", {}, `${one.label}, ${t(`pen.${one.kind}`)}`)))],
+    seals.length > 0 && [h("h2", {}, t("roof.seals")), h("ol", { class: "plain" }, seals.map((one) => h("li", {}, sealName(one))))],
   ];
 }
 
@@ -56,6 +57,12 @@ function found(roof) {
   return [h("h2", {}, t("roof.found")), h("ul", { class: "plain" }, roof.open_findings.map((one) => h("li", {}, findingLine(one))))];
 }
 
+/** The label, and the kind where the label does not say it. */
+export function sealName(one) {
+  const kind = t(`pen.${one.kind}`);
+  return one.label.toLowerCase().includes(kind) ? one.label : `${one.label}, ${kind}`;
+}
+
 export function findingLine({ severity, cause, penetration_label: label, note, happened_on: on }) {
-  return [h("strong", {}, t(`severity.${severity}`)), " ", [cause && t(`cause.${cause}`), label, note, on].filter(Boolean).join(" · ")];
+  return [h("strong", {}, t(`severity.${severity}`)), " ", [cause && t(`cause.${cause}`), label, note, shownDay(on)].filter(Boolean).join(" · ")];
 }

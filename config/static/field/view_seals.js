@@ -7,13 +7,14 @@ import { button, choice, field, h, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { sealStep } from "./holds.js";
 import { uuid7 } from "./ids.js";
-import { tell } from "./news.js";
+import { anew, redraw } from "./news.js";
 import { walkingOrder } from "./plan.js";
 import { placePicker, planView } from "./planview.js";
 import { isUs } from "./prefs.js";
 import { save, saveArea } from "./saving.js";
 import { CONDITIONS } from "./steps.js";
 import { typedNumber } from "./units.js";
+import { sealName } from "./view_roof.js";
 import { t } from "./words.js";
 
 const KINDS = ["VENT", "AIR_CONDITIONER", "SKYLIGHT", "REFRIGERATOR_VENT", "SEWER_VENT", "ANTENNA", "LADDER_FOOT", "SOLAR_FOOT", "CAP_SEAM", "SIDE_SEAM", "MARKER_LIGHT", "CABLE_COVER", "OTHER"];
@@ -28,26 +29,26 @@ export async function viewSeals(uuid) {
     nodes: [
       seals.length > 0 ? planView({ ...sizeOf(context.visit), penetrations: seals }) : h("p", {}, t("seals.none")),
       place,
-      h("ol", { class: "seals" }, seals.map((one) => h("li", {}, sealCard(place, context, one)))),
+      h("ol", { class: "seals" }, seals.map((one, index) => h("li", {}, sealCard(place, context, one, index)))),
       h("details", { open: seals.length === 0 }, h("summary", {}, t("seals.add")), await addForm(place, context)),
     ],
   };
 }
 
-function sealCard(place, context, one) {
+function sealCard(place, context, one, index) {
   const step = sealStep(one);
   const said = context.state.check.get(step)?.note;
   const keys = CONDITIONS.map((condition) =>
     button(t(`condition.${condition}`), async () => {
       const verdict = condition === "intact" ? "YES" : "NO";
-      if (await answer(place, context, step, verdict, condition)) tell("redraw");
+      if (await answer(place, context, step, verdict, condition)) redraw();
     }, { class: "answer", "aria-pressed": String(said === condition) }));
-  const title = h("h2", {}, `${one.label}, ${t(`pen.${one.kind}`)}`);
+  const title = h("h2", {}, `${index + 1} ${sealName(one)}`);
   return [title,
     h("div", { role: "group", "aria-label": `${one.label}: ${t("seals.look")}`, class: "answers answers-wrap" }, keys),
     one.is_detailed ? h("p", { class: "done" }, t("seals.detailed"))
       : button(t("seals.mark"), async () => {
-        if (await save(place, context.visit, "penetration", detailed(one))) tell("redraw");
+        if (await save(place, context.visit, "penetration", detailed(one))) redraw();
       }, { class: "quiet" })];
 }
 
@@ -71,6 +72,7 @@ async function addForm(place, context) {
     picker.element,
     h("button", { type: "submit", class: "main-key" }, t("keep")));
   await keepDraft(form, `seal/${visit.uuid}`);
+  picker.restore();
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const { kind, label, width, length } = valuesOf(form);
@@ -81,7 +83,7 @@ async function addForm(place, context) {
       return;
     }
     const body = { uuid: uuid7(), label: label.trim(), kind, x: at.x, y: at.y, place_unit: "m", width: wide, length: long, size_unit: unit, is_detailed: false, happened_on: localDay() };
-    if (await save(place, visit, "penetration", body, { drafts: [`seal/${visit.uuid}`] })) tell("redraw");
+    if (await save(place, visit, "penetration", body, { drafts: [`seal/${visit.uuid}`] })) anew();
   });
   return form;
 }

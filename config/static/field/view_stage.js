@@ -1,11 +1,12 @@
 // One stage: cautions to read, questions to answer, tools to use, a hold point to pass.
 
 import { button, goTo, h } from "./dom.js";
+import { shownTime } from "./clock.js";
 import { answer } from "./checks.js";
 import { contextOf, gone } from "./context.js";
 import { keepDraft } from "./drafts.js";
 import { lacking, waitsFor } from "./holds.js";
-import { tell } from "./news.js";
+import { redraw } from "./news.js";
 import { saveArea } from "./saving.js";
 import { STAGES } from "./steps.js";
 import { t } from "./words.js";
@@ -48,7 +49,7 @@ function cautions(place, context, stage, isRead) {
   if (isRead) return h("details", { class: "caution" }, h("summary", {}, t("stage.cautions")), lines);
   return h("section", { class: "caution" }, h("h2", {}, t("stage.cautions")), lines,
     button(t("stage.cautions-read"), async () => {
-      if (await answer(place, context, `caution.${stage.code}`, "YES")) tell("redraw");
+      if (await answer(place, context, `caution.${stage.code}`, "YES")) redraw();
     }, { class: "main-key" }));
 }
 
@@ -59,7 +60,7 @@ async function question(place, context, step) {
   const words = h("p", { id: `q-${step}` }, t(step));
   const keys = ANSWERS.map(([said, word]) =>
     button(t(word), async () => {
-      if (await answer(place, context, step, said, former?.note ?? "")) tell("redraw");
+      if (await answer(place, context, step, said, former?.note ?? "")) redraw();
     }, { class: "answer", "aria-pressed": String(former?.answer === said) }));
   return h("div", { class: "question", role: "group", "aria-labelledby": words.id }, words,
     h("div", { class: "answers" }, keys),
@@ -74,7 +75,7 @@ async function noteOf(place, context, step, former) {
   await keepDraft(form, `note/${context.visit.uuid}/${step}`);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    if (await answer(place, context, step, "NO", text.value.trim())) tell("redraw");
+    if (await answer(place, context, step, "NO", text.value.trim())) redraw();
   });
   return form;
 }
@@ -82,7 +83,7 @@ async function noteOf(place, context, step, former) {
 async function holdPoint(place, context, stage) {
   const held = context.state.check.get(stage.hold);
   const title = h("h2", {}, t("stage.hold", { what: t(stage.hold) }));
-  const at = held && new Date(held.made_at).toLocaleString();
+  const at = held && shownTime(held.made_at);
   if (held?.answer === "YES") return h("section", { class: "hold hold-passed" }, title, h("p", {}, t("stage.passed", { at })));
   if (held) return h("section", { class: "hold" }, title, h("p", {}, t("stage.without", { at, why: held.note })));
   const lacks = lacking(stage, context);
@@ -97,7 +98,7 @@ async function goWithout(place, context, stage) {
   await keepDraft(form, `note/${context.visit.uuid}/${stage.hold}`);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    if (why.value.trim() && (await answer(place, context, stage.hold, "NO", why.value.trim()))) tell("redraw");
+    if (why.value.trim() && (await answer(place, context, stage.hold, "NO", why.value.trim()))) redraw();
   });
   return h("details", {}, h("summary", {}, t("stage.go-without")), form);
 }
@@ -107,7 +108,7 @@ function bar(place, context, stage, after) {
   if (isHeld && lacking(stage, context).length) return null;
   if (isHeld) {
     return button(t("stage.pass"), async () => {
-      if (await answer(place, context, stage.hold, "YES")) tell("redraw");
+      if (await answer(place, context, stage.hold, "YES")) redraw();
     }, { class: "main-key" });
   }
   const path = after ? `/stage/${after.code}` : "";

@@ -1,9 +1,9 @@
 // The list of work: what was begun here, what is planned, what the office has received.
 
 import { NoAnswer, Refused } from "./api.js";
-import { localDay } from "./clock.js";
+import { localDay, shownDay, shownTime } from "./clock.js";
 import { button, h } from "./dom.js";
-import { listen, tell } from "./news.js";
+import { listen, redraw } from "./news.js";
 import { all } from "./store.js";
 import { newerVersion, useNewer } from "./update.js";
 import { count, t } from "./words.js";
@@ -16,7 +16,7 @@ export async function viewWork() {
   const sent = visits.filter((visit) => visit.sent && visit.owner === who.technician.uuid);
   const begun = new Set(visits.map((visit) => visit.booking?.uuid));
   const planned = (work?.list.bookings ?? []).filter((one) => one.state !== "DONE" && !begun.has(one.uuid));
-  const stop = [listen("work", () => tell("redraw")), listen("update", () => tell("redraw"))];
+  const stop = [listen("work", () => redraw()), listen("update", () => redraw())];
   return {
     title: t("work"),
     nodes: [
@@ -37,11 +37,11 @@ const list = (cards) => h("ul", { class: "cards" }, cards.map((card) => h("li", 
 function openCard(visit) {
   return h("a", { class: "card card-open", href: `#/visit/${visit.uuid}` },
     h("strong", {}, visit.roof.coach.unit_no), " ", t(`kind.${visit.kind}`),
-    h("span", { class: "sub" }, visit.ended_at ? t("visit.ended") : `${t("work.go-on")} · ${visit.happened_on}`));
+    h("span", { class: "sub" }, visit.ended_at ? t("visit.ended") : `${t("work.go-on")} · ${shownDay(visit.happened_on)}`));
 }
 
 function plannedCard({ uuid, kind, planned_on: on, window, place, roof }) {
-  const day = on === localDay() ? t("today") : on;
+  const day = on === localDay() ? t("today") : shownDay(on);
   const { coach } = roof;
   return h("a", { class: "card", href: `#/roof/${uuid}` },
     h("strong", {}, coach.unit_no), " ", t(`kind.${kind}`),
@@ -67,7 +67,7 @@ function age(work) {
   if (!work) return null;
   const days = Math.floor((Date.now() - new Date(work.at)) / 86_400_000);
   return [
-    h("p", { class: "hint" }, t("work.at", { at: new Date(work.at).toLocaleString() })),
+    h("p", { class: "hint" }, t("work.at", { at: shownTime(work.at) })),
     days >= 3 && h("p", { class: "fault" }, t("work.stale", { days })),
   ];
 }
@@ -78,6 +78,6 @@ async function ask() {
   } catch (error) {
     if (!(error instanceof NoAnswer) && !(error instanceof Refused)) throw error;
   }
-  tell("redraw");
+  redraw();
 }
 

@@ -110,6 +110,7 @@ export const EN = {
 
   "climate.air": "Air", "climate.surface": "Roof surface", "climate.rh": "Humidity, %",
   "climate.dew": "Dew point {dew}", "climate.margin": "Surface is {margin} above it; {need} needed",
+  "climate.below": "Surface is {margin} below it; {need} above needed",
   "climate.UNKNOWN": "Type all three to see.",
   "climate.MET": "Within limits: this coat may go on.",
   "climate.NOT_MET": "Outside limits: do not coat.",
@@ -120,12 +121,13 @@ export const EN = {
   "climate.so-far": "Kept at this visit",
   "climate.incomplete": "Read air, surface and humidity: an incomplete set counts as none.",
 
-  "coats.lot": "Lot on the label", "coats.volume": "Volume used", "coats.thinner": "Thinner, % of the unthinned product",
+  "coats.lot": "Lot on the label", "coats.volume": "Volume used", "coats.unit": "Measured in", "coats.thinner": "Thinner, % of the unthinned product",
   "coats.so-far": "Kept at this visit", "coats.no-lot": "Type the lot: it is how a bad batch is found later.",
   "unit.gal": "gallons", "unit.l": "litres",
 
   "film.coat-none": "This coat has no dry limits: readings are kept, not judged.",
   "film.here": "Area {area} · spot {spot} · shot {shot} of 3",
+  "film.next": "Next: area {area} · spot {spot}",
   "film.done": "Every area has its spots. You can go on reading.",
   "film.last-wet": "Last wet tooth", "film.first-dry": "First dry tooth",
   "film.wet-was": "Last wet {wet}",
@@ -147,7 +149,7 @@ export const EN = {
 
   "plan.label": "Roof plan, front cap on the left. Tap to choose a place.",
   "plan.look": "Roof plan, front cap on the left.",
-  "plan.front": "front", "plan.x": "From the front cap, {unit}", "plan.y": "From the driver-side gutter, {unit}",
+  "plan.front": "front", "plan.x": "{unit} from front cap", "plan.y": "{unit} from driver side",
   "plan.none": "no place chosen", "plan.clear": "No place", "plan.at": "{x} from the front cap, {y} from the driver-side gutter",
 
   "finding.severity": "How bad",

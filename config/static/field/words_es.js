@@ -110,6 +110,7 @@ export const ES = {
 
   "climate.air": "Aire", "climate.surface": "Techo", "climate.rh": "Humedad, %",
   "climate.dew": "Punto de rocío {dew}", "climate.margin": "El techo está {margin} por encima; hacen falta {need}",
+  "climate.below": "El techo está {margin} por debajo; hacen falta {need} por encima",
   "climate.UNKNOWN": "Escriba las tres para ver.",
   "climate.MET": "Dentro de límites: se puede aplicar.",
   "climate.NOT_MET": "Fuera de límites: no aplique.",
@@ -120,12 +121,13 @@ export const ES = {
   "climate.so-far": "Guardado en esta visita",
   "climate.incomplete": "Lea aire, techo y humedad: un juego incompleto no cuenta.",
 
-  "coats.lot": "Lote de la etiqueta", "coats.volume": "Volumen usado", "coats.thinner": "Diluyente, % del producto sin diluir",
+  "coats.lot": "Lote de la etiqueta", "coats.volume": "Volumen usado", "coats.unit": "Medido en", "coats.thinner": "Diluyente, % del producto sin diluir",
   "coats.so-far": "Guardado en esta visita", "coats.no-lot": "Escriba el lote: así se encuentra después una partida mala.",
   "unit.gal": "galones", "unit.l": "litros",
 
   "film.coat-none": "Esta capa no tiene límites en seco: las lecturas se guardan, no se juzgan.",
   "film.here": "Área {area} · punto {spot} · toma {shot} de 3",
+  "film.next": "Sigue: área {area} · punto {spot}",
   "film.done": "Todas las áreas tienen sus puntos. Puede seguir leyendo.",
   "film.last-wet": "Último diente mojado", "film.first-dry": "Primer diente seco",
   "film.wet-was": "Último mojado {wet}",
@@ -147,7 +149,7 @@ export const ES = {
 
   "plan.label": "Plano del techo, frente a la izquierda. Toque para elegir un lugar.",
   "plan.look": "Plano del techo, frente a la izquierda.",
-  "plan.front": "frente", "plan.x": "Desde el frente, {unit}", "plan.y": "Desde el canal del conductor, {unit}",
+  "plan.front": "frente", "plan.x": "{unit} desde el frente", "plan.y": "{unit} desde el conductor",
   "plan.none": "sin lugar elegido", "plan.clear": "Sin lugar", "plan.at": "{x} desde el frente, {y} desde el canal del conductor",
 
   "finding.severity": "Gravedad",
