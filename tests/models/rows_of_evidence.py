@@ -138,7 +138,7 @@ VALID.update(
         fleet.TrayPhoto: lambda: {
             "file": stored_file(),
             "file_name": "vent.jpg",
-            "reason": "no roof had a visit on that day",
+            "reason": "no-visit-that-day",
             "state": "WAITING",
             "added_at": NOON,
         },
