@@ -319,7 +319,7 @@ def _photo(body: Members, draft: Draft) -> None:
     fact.caption = caption
     fact.penetration_label = body.text("penetration_label", longest=80, default="")
     found = body.optional_uuid("finding")
-    # The plan's place and before or after stay in the operation's own bytes.
+    # An exhibit has no such columns: they stay in the operation's own bytes.
     body.place()
     body.yes("is_before", otherwise=False)
     _add(draft, fact, body)

@@ -14,6 +14,7 @@ from django.db.models import Q
 
 from fleet.actions.errors import InvalidValue, NotARepair
 from fleet.actions.field_bodies import Draft, Named
+from fleet.actions.field_exhibits import fill
 from fleet.actions.recording import already_recorded
 from fleet.errors import DomainError, RecordConflict
 from fleet.models import (
@@ -102,8 +103,7 @@ def _name(named: Named, row: models.Model) -> None:
                 sha256=row.sha256,
             )
         if isinstance(named.fact, Exhibit):
-            named.fact.size_bytes = row.size
-            named.fact.media_type = row.media_type
+            fill(named.fact, row)
     elif named.fact is not None:
         setattr(named.fact, named.column, row)
 

@@ -8,10 +8,18 @@ from uuid import UUID
 
 from django.db import transaction
 
+from fleet.actions.exhibits import (
+    Examined,
+    NotAnExhibit,
+    PictureRefused,
+    examine,
+    note_file,
+    note_kept,
+)
 from fleet.actions.field_operations import lock_device, photo_arrived
 from fleet.errors import DomainError
 from fleet.models import FieldDevice, FieldPhoto
-from fleet.store import incoming
+from fleet.store import Incoming, incoming
 
 PHOTO_BYTES_MAX = 15 * 1024 * 1024
 
@@ -41,7 +49,6 @@ def receive_photo(
     photo: UUID,
     chunks: Iterable[bytes],
     sha256: str,
-    media_type: str,
     now: datetime,
 ) -> tuple[FieldPhoto, bool]:
     """Keep a photo's bytes; return its row and whether it is new.
@@ -67,6 +74,7 @@ def receive_photo(
                 "again.",
                 sha256=digest,
             )
+        found = _examined(file)
         file.keep()
     with transaction.atomic():
         lock_device(device)
@@ -78,11 +86,15 @@ def receive_photo(
             sha256=digest,
             defaults={
                 "size": size,
-                "media_type": media_type[:60],
+                "media_type": found.media_type.value if found else "",
                 "received_at": now,
                 "stands": first is None,
             },
         )
+        if found is not None:
+            note_file(found, now=now)
+        else:
+            note_kept([(digest, size, "")], now=now)
         if row.stands and is_new:
             photo_arrived(photo=photo, now=now)
     if not row.stands and first is not None:
@@ -94,3 +106,11 @@ def receive_photo(
             stands_sha256=first.sha256,
         )
     return row, is_new
+
+
+def _examined(file: Incoming) -> Examined | None:
+    """Return what the file is, or None: what is no exhibit is kept all the same."""
+    try:
+        return examine(file)
+    except (NotAnExhibit, PictureRefused):
+        return None

@@ -125,7 +125,6 @@ def deliver(pairing: Pairing, sent: Sent, *, now: datetime) -> str | None:
                 photo=sent.id,
                 chunks=[sent.raw],
                 sha256=sent.sha256,
-                media_type="image/png",
                 now=now,
             )
             return row.sha256

@@ -6,19 +6,29 @@ import base64
 import hashlib
 import json
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
+from io import BytesIO
 from typing import Any
 from uuid import UUID, uuid4
 
 from django.test import Client
 from django.utils import timezone
+from PIL import Image
 
 from fleet.actions.devices import make_code, pair
 from fleet.api.field.access import COOKIE
 from fleet.models import FieldDevice, Role, Roof, User
 from tests.builders import make_user
 
-PNG = b"\x89PNG\r\n\x1a\n" + b"a roof, seen from the ladder"
+
+def picture(shade: int = 90) -> bytes:
+    """Return the bytes of a small plain picture."""
+    file = BytesIO()
+    Image.new("RGB", (16, 12), (shade, shade, 120)).save(file, "PNG")
+    return file.getvalue()
+
+
+PNG = picture()
 
 
 def make_technician(**over: Any) -> User:
@@ -202,5 +212,3 @@ BODIES: dict[str, Any] = {
         "supersedes": None,
     },
 }
-
-LONG_AGO = datetime(2026, 1, 2, 12, tzinfo=UTC)

@@ -26,8 +26,10 @@ from tests.field.histories import (
     snapshot,
     unkept,
 )
+from tests.field.phone import picture
 
 pick = st.integers(min_value=0, max_value=10**6)
+PICTURES = [*(picture(shade) for shade in range(0, 250, 50)), b"no picture at all"]
 DAYS = ["2026-06-02", "2026-06-03"]
 LEAVES = ["climate", "coat_log", "penetration", "moisture", "finding", "check"]
 
@@ -151,7 +153,7 @@ class SyncMachine(RuleBasedStateMachine):
 
     @rule(who=pick, roof=pick, which=pick, kind=st.sampled_from(["photo", "signature"]))
     def take_photo(self, who: int, roof: int, which: int, kind: str):
-        raw = b"\x89PNG\r\n\x1a\n" + bytes([which % 7])
+        raw = PICTURES[which % len(PICTURES)]
         photo = self.uuid()
         body: dict[str, Any] = {
             "photo": str(photo),

@@ -421,3 +421,16 @@ class TestFlags:
         answer = make_phone().put(op("installation", roof, body=body))
 
         assert answer.json()["flags"] == ["disputed"]
+
+
+class TestBytesThatAreNoPicture:
+    def test_they_are_kept_and_what_tells_of_them_is_kept_aside(self, phone, roof):
+        content = b"a poem about gutters"
+        digest = hashlib.sha256(content).hexdigest()
+        photo = op("photo", roof, body={"sha256": digest})
+        kept = phone.put_photo(content, photo["body"]["photo"])
+
+        answer = phone.put(photo)
+
+        assert kept.json()["sha256"] == digest
+        assert answer.json()["reason"]["code"] == "unsupported-file"

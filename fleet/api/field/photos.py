@@ -29,7 +29,6 @@ def photo(request: HttpRequest, device: FieldDevice, photo_id: UUID) -> HttpResp
         photo=photo_id,
         chunks=_chunks(request, announced),
         sha256=digest,
-        media_type=request.content_type or "",
         now=timezone.now(),
     )
     answer = {"photo": str(row.photo), "sha256": row.sha256, "size": row.size}
