@@ -8,6 +8,7 @@ from fleet.api.outside import no_such_address
 from warranty.api.field_work import work
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("fleet.pages.field_review.urls")),
     path("", include("fleet.pages.urls")),
     path("", include("jobs.pages.urls")),
     path("", include("warranty.pages.urls")),

@@ -53,7 +53,7 @@ def apply(operation: FieldOperation, *, now: datetime) -> list[UUID]:
     _read_heading(operation, given)
     try:
         draft = draft_of(given, technician=_technician(operation))
-        operation.roof = roof = _locked_roof(draft)
+        operation.roof = roof = locked_roof(draft)
         _judge_flags(operation, draft, roof)
         facts = _record(operation, draft, roof, now)
     except DomainError as refusal:
@@ -150,7 +150,7 @@ def _technician(operation: FieldOperation) -> Technician | None:
     return Technician.objects.filter(user_id=operation.device.user_id).first()
 
 
-def _locked_roof(draft: Draft) -> Roof:
+def locked_roof(draft: Draft) -> Roof:
     """Return the roof with its chain locked: what arrives meanwhile, arrives after."""
     heads = LedgerHead.objects.select_for_update(of=("self",)).select_related("roof")
     head = heads.filter(roof__uuid=draft.roof_uuid).first()

@@ -1,0 +1,16 @@
+"""Addresses of the office's side of field work."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from fleet.pages.field_review import bookings, devices, review
+
+urlpatterns = [
+    path("field-bookings/", bookings.bookings, name="field-bookings"),
+    path("field-bookings/<uuid:uuid>", bookings.cancel, name="field-booking-cancel"),
+    path("field-devices/", devices.devices, name="field-devices"),
+    path("field-devices/<uuid:uuid>", devices.revoke, name="field-device-revoke"),
+    path("field-review/", review.review, name="field-review"),
+    path("field-review/<int:pk>", review.settle, name="field-review-settle"),
+]
