@@ -91,7 +91,7 @@ def packet_facts(
     records, noticed_on = answer.coverage.records, report.noticed_on
     return PacketFacts(
         packet_id=str(packet_id),
-        generated_for="",
+        generated_for="Whoever has to judge this claim",
         generated_at=known_at,
         company=CompanyFacts(
             name=settings.COMPANY_NAME,
@@ -289,9 +289,13 @@ def _due_facts(each: DueDate, references: dict[date, str]) -> DueDateFacts:
         window_opens_on=each.window_opens_on,
         grace_ends_on=each.grace_ends_on,
         satisfied_on=each.satisfied_on,
-        satisfied_by=references.get(settled, "") if settled else "",
+        satisfied_by=_ref_of(references.get(settled, "")) if settled else "",
         is_missed=each.is_missed,
     )
+
+
+def _ref_of(reference: str) -> str:
+    return reference.removeprefix("visit ")
 
 
 def _penetrations(records: RoofRecords) -> tuple[PenetrationFacts, ...]:
