@@ -59,17 +59,20 @@ async function show({ isNew = true } = {}) {
   shown?.stop?.();
   if (isNew) await shown?.leave?.();
   const page = await (isKnown ? view : viewPair)(...match.slice(1));
-  const before = focusables().indexOf(document.activeElement);
+  const before = isNew ? null : nameOf(document.activeElement);
   const top = scrollY;
   shown = page;
   document.querySelector("main").replaceChildren(...frame(page));
   document.title = `${page.title} · ${t("app")}`;
   scrollTo(0, isNew ? 0 : top);
-  const kept = isNew ? null : focusables()[before];
+  const kept = before && focusables().find((element) => nameOf(element) === before);
   (kept ?? document.querySelector("h1")).focus({ preventScroll: true });
 }
 
 const focusables = () => [...document.querySelectorAll("main :is(a, button, input, textarea, summary)")];
+
+/** What a control is to a person: the same one is found again in a view drawn anew. */
+const nameOf = (element) => [element.tagName, element.name, element.getAttribute("href"), element.closest("[aria-labelledby], [aria-label]")?.getAttribute("aria-labelledby"), element.textContent.replace("✓", "").trim()].join("|");
 
 function frame({ title, back, nodes, bar, over, isTight = false }) {
   const up = back && h("a", { href: `#${back}`, class: "up" }, h("span", { "aria-hidden": "true" }, "‹ "), t("back"));

@@ -1,14 +1,28 @@
 // What is typed is kept at every keystroke, before any camera opens.
+//
+// Twice: a page that is taken away this very moment has finished no transaction, so the
+// small synchronous store has it first, and the database has it for good.
 
-import { get, put, remove } from "./store.js";
+import { get, put, remove, removeQuick, quick, setQuick } from "./store.js";
 
 /** Fill a form from its draft and keep whatever changes in it from now on. */
 export async function keepDraft(form, key) {
-  const kept = (await get("drafts", key)) ?? {};
-  for (const [name, value] of Object.entries(kept)) fill(form, name, value);
-  form.addEventListener("input", () => put("drafts", valuesOf(form), key));
-  form.dataset.draft = key;
-  return kept;
+  const [kept, last] = [await get("drafts", key), quick(key)];
+  const newest = (last?.at ?? 0) > (kept?.at ?? 0) ? last : kept;
+  for (const [name, value] of Object.entries(newest?.values ?? {})) fill(form, name, value);
+  form.addEventListener("input", () => setDraft(key, valuesOf(form)));
+}
+
+/** Keep the values of a form, also of one that will be opened next. */
+export function setDraft(key, values) {
+  const kept = { at: Date.now(), values };
+  setQuick(key, kept);
+  return put("drafts", kept, key, "relaxed");
+}
+
+export async function dropDraft(key) {
+  removeQuick(key);
+  await remove("drafts", key);
 }
 
 function fill(form, name, value) {
@@ -30,7 +44,3 @@ export function valuesOf(form) {
   }
   return values;
 }
-
-export const draft = (key) => get("drafts", key);
-export const setDraft = (key, value) => put("drafts", value, key);
-export const dropDraft = (key) => remove("drafts", key);

@@ -4,10 +4,9 @@
 // goes on where the last tap was.
 
 import { localDay } from "./clock.js";
-import { draft, setDraft } from "./drafts.js";
 import { READINGS_PER_SPOT } from "./film.js";
 import { uuid7 } from "./ids.js";
-import { allUnder } from "./store.js";
+import { allUnder, get, put } from "./store.js";
 
 export const keyOf = (visit, role) => `film/${visit.uuid}/${role}`;
 
@@ -15,7 +14,7 @@ const fresh = ({ area, spot, again = [] }) => ({ area, spot, again, place: null,
 
 /** The kept spot, or a new one at `next`. */
 export async function spotBeingRead(visit, role, next) {
-  const kept = await draft(keyOf(visit, role));
+  const kept = await get("drafts", keyOf(visit, role));
   return kept ?? fresh(next ?? { area: 1, spot: 1 });
 }
 
@@ -35,7 +34,7 @@ export function undone(spot) {
   return { ...spot, shots: spot.shots.slice(0, -1) };
 }
 
-export const keepSpot = (visit, role, spot) => setDraft(keyOf(visit, role), { ...spot, role });
+export const keepSpot = (visit, role, spot) => put("drafts", { ...spot, role }, keyOf(visit, role));
 
 export const readAgain = (visit, role, { area, spot, uuids }) =>
   keepSpot(visit, role, fresh({ area, spot, again: uuids }));

@@ -7,7 +7,7 @@
 import { localInstant } from "./clock.js";
 import { sha256, toHex, uuid7 } from "./ids.js";
 import { tell } from "./news.js";
-import { all, allBy, allUnder, get, inOne, result } from "./store.js";
+import { all, allBy, allUnder, get, inOne, removeQuick, result } from "./store.js";
 
 export const APP_VERSION = document.documentElement.dataset.version ?? "";
 
@@ -43,6 +43,7 @@ export async function seal(visit, kind, body, { photo = null, drafts = [], recor
     receipt: null,
   };
   await keep(op, { photo, drafts, record });
+  drafts.forEach(removeQuick);
   tell("outbox");
   return op;
 }

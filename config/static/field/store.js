@@ -44,9 +44,9 @@ const result = (request) =>
   });
 
 /** Run work(stores) in one transaction; nothing of it stays when anything fails. */
-export async function inOne(names, mode, work) {
+export async function inOne(names, mode, work, durability = "strict") {
   const db = await open();
-  const tx = db.transaction(names, mode, { durability: "strict" });
+  const tx = db.transaction(names, mode, { durability });
   const done = new Promise((resolve, reject) => {
     tx.oncomplete = () => resolve();
     tx.onabort = () => reject(tx.error ?? new DOMException("aborted", "AbortError"));
@@ -81,10 +81,22 @@ export const allUnder = (name, prefix) =>
 export const allBy = (name, index, key) =>
   inOne([name], "readonly", (stores) => result(stores[name].index(index).getAll(key)));
 
-export const put = (name, value, key) =>
-  inOne([name], "readwrite", (stores) => result(stores[name].put(value, key)));
+export const put = (name, value, key, durability) =>
+  inOne([name], "readwrite", (stores) => result(stores[name].put(value, key)), durability);
 
 export const remove = (name, key) =>
   inOne([name], "readwrite", (stores) => result(stores[name].delete(key)));
+
+/** The small store that has what it is given at once; a full one is no fault. */
+export function setQuick(key, value) {
+  try {
+    localStorage.setItem(`draft/${key}`, JSON.stringify(value));
+  } catch (error) {
+    if (!(error instanceof DOMException)) throw error;
+  }
+}
+
+export const quick = (key) => JSON.parse(localStorage.getItem(`draft/${key}`) ?? "null");
+export const removeQuick = (key) => localStorage.removeItem(`draft/${key}`);
 
 export { result };
