@@ -195,7 +195,5 @@ def _keep_aside(operation: FieldOperation, code: str, reason: str) -> None:
 
 def _told_roof(operation: FieldOperation) -> Roof | None:
     """Return the roof that an operation tells of, whatever else is wrong with it."""
-    with suppress(InvalidValue):
-        told = Members(json_object(bytes(operation.raw)) or {}).optional_uuid("roof")
-        return Roof.objects.filter(uuid=told).first()
-    return None
+    told = Members(json_object(bytes(operation.raw)) or {}).told_uuid("roof")
+    return Roof.objects.filter(uuid=told).first() if told else None

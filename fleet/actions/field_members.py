@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from uuid import UUID
@@ -87,6 +88,12 @@ class Members:
             return UUID(value) if isinstance(value, str) and len(value) == 36 else _no()
         except ValueError:
             raise self.refusal(name, "must be a UUID") from None
+
+    def told_uuid(self, name: str) -> UUID | None:
+        """Return a UUID, or none also where something else stands."""
+        with suppress(InvalidValue):
+            return self.optional_uuid(name)
+        return None
 
     def day(self, name: str) -> date:
         """Return a date."""

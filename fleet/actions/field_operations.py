@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
 
 from fleet.actions.field_apply import apply_with_waiting, wake
-from fleet.actions.field_members import json_object
+from fleet.actions.field_members import Members, json_object
+from fleet.actions.recording import told_once
 from fleet.errors import DomainError
-from fleet.models import FieldDevice, FieldOperation, OperationState
+from fleet.models import FieldDevice, FieldOperation, LedgerHead, OperationState
 
 
 class OperationConflict(DomainError):
@@ -79,6 +81,51 @@ def lock_device(device: FieldDevice) -> None:
     """Wait for the phone's other delivery to end; hold off the next."""
     rows = FieldDevice.objects.select_for_update().filter(pk=device.pk)
     list(rows.values_list("pk"))
+
+
+def receive_together(
+    *, device: FieldDevice, sent: Sequence[tuple[UUID, bytes]], now: datetime
+) -> list[Received | DomainError]:
+    """Receive several bodies in one transaction, each whole by itself.
+
+    What is refused is answered in its place. Should the register itself fail, none of
+    them is kept, and the caller tries them one by one.
+    """
+    with told_once():
+        lock_device(device)
+        _lock_roofs(raw for _, raw in sent)
+        answers = [_received(device, op_id, raw, now) for op_id, raw in sent]
+    return _as_they_stand(answers)
+
+
+def _as_they_stand(
+    answers: list[Received | DomainError],
+) -> list[Received | DomainError]:
+    """Return the answers with what later ones changed: what waited, what is flagged."""
+    pks = [each.operation.pk for each in answers if isinstance(each, Received)]
+    now = FieldOperation.objects.select_related("entry").in_bulk(pks)
+    return [
+        replace(each, operation=now[each.operation.pk])
+        if isinstance(each, Received)
+        else each
+        for each in answers
+    ]
+
+
+def _received(
+    device: FieldDevice, op_id: UUID, raw: bytes, now: datetime
+) -> Received | DomainError:
+    try:
+        return receive(device=device, op_id=op_id, raw=raw, now=now)
+    except DomainError as refusal:
+        return refusal
+
+
+def _lock_roofs(bodies: Iterable[bytes]) -> None:
+    """Lock the chains of all roofs told of, in id order as every writer does."""
+    told = {Members(json_object(raw) or {}).told_uuid("roof") for raw in bodies}
+    heads = LedgerHead.objects.select_for_update().filter(roof__uuid__in=told - {None})
+    list(heads.order_by("roof_id").values_list("pk"))
 
 
 def _kept(

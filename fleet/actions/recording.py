@@ -190,6 +190,7 @@ class Recording:
 
 
 _current: ContextVar[Recording | None] = ContextVar("recording", default=None)
+_untold: ContextVar[list[Recording] | None] = ContextVar("untold", default=None)
 
 
 @contextmanager
@@ -216,13 +217,39 @@ def recording(*, by: User, now: datetime, scope: str = "office") -> Iterator[Rec
             _current.reset(token)
 
 
+@contextmanager
+def told_once() -> Iterator[None]:
+    """Open one transaction for several recordings; the subscribers are called once.
+
+    For a batch: each recording in it stays whole by itself, all commit together.
+    """
+    with transaction.atomic():
+        untold: list[Recording] = []
+        token = _untold.set(untold)
+        try:
+            yield
+        finally:
+            _untold.reset(token)
+        if untold:
+            _call_subscribers(untold)
+
+
 def _tell_subscribers(made: Recording) -> None:
     if not made._concerned:
         return
-    roof_ids = tuple(sorted(made._concerned))
+    untold = _untold.get()
+    if untold is not None:
+        untold.append(made)
+    else:
+        _call_subscribers([made])
+
+
+def _call_subscribers(made: Sequence[Recording]) -> None:
+    roof_ids = sorted({roof_id for each in made for roof_id in each._concerned})
+    entry_ids = tuple(entry_id for each in made for entry_id in each._entry_ids)
     for name in settings.LEDGER_SUBSCRIBERS:
         subscriber: Subscriber = import_string(name)
-        subscriber(roof_ids=roof_ids, entry_ids=tuple(made._entry_ids), now=made.now)
+        subscriber(roof_ids=tuple(roof_ids), entry_ids=entry_ids, now=made[-1].now)
 
 
 def _named_first(tables: Iterable[type[Record]]) -> list[type[Record]]:

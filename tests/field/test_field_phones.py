@@ -274,7 +274,7 @@ class TestBatch:
         texts = [json.dumps(op("climate", roof)), json.dumps(op("coat_log", roof))]
 
         def broken(*, roof_ids, entry_ids, now):
-            if LedgerEntry.objects.get(pk=entry_ids[-1]).kind == "climate":
+            if LedgerEntry.objects.filter(pk__in=entry_ids, kind="climate").exists():
                 raise ZeroDivisionError
 
         monkeypatch.setattr("warranty.actions.reassess.after_recording", broken)
@@ -283,6 +283,31 @@ class TestBatch:
 
         assert [each["status"] for each in results] == [500, 201]
         assert FieldOperation.objects.count() == 1
+
+    def test_what_waited_for_a_later_one_is_answered_as_recorded(self):
+        phone, roof = make_phone(), make_roof()
+        visit = op("visit", roof)
+        told = [op("finding", roof, visit=uuid_of(visit)), visit]
+        ops = [{"op_id": str(uuid4()), "text": json.dumps(each)} for each in told]
+
+        results = phone.batch(ops).json()["results"]
+
+        assert [each["verdict"] for each in results] == ["APPLIED", "APPLIED"]
+
+    def test_a_roof_is_assessed_once_for_a_batch(self, monkeypatch):
+        phone, roof = make_phone(), make_roof()
+        seen = []
+        monkeypatch.setattr(
+            "warranty.actions.reassess.after_recording",
+            lambda **told: seen.append(told["entry_ids"]),
+        )
+        ops = [
+            {"op_id": str(uuid4()), "text": json.dumps(op("climate", roof))}
+            for _ in range(5)
+        ]
+        phone.batch(ops)
+
+        assert [len(entry_ids) for entry_ids in seen] == [5]
 
     @pytest.mark.parametrize("ops", [[], [{}] * 201])
     def test_none_or_too_many_are_refused(self, ops):

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 
 from fleet.actions.errors import InvalidValue
-from fleet.actions.field_operations import Received, receive
+from fleet.actions.field_operations import Received, receive, receive_together
 from fleet.api.errors import problem
 from fleet.api.field.access import (
     body_of,
@@ -25,6 +25,8 @@ from fleet.store.errors import TooLarge
 OP_BYTES_MAX = 1024 * 1024
 BATCH_BYTES_MAX = 5 * 1024 * 1024
 BATCH_OPS_MAX = 200
+# So many in one transaction: a roof is assessed once for all of them.
+TOGETHER = 25
 
 logger = logging.getLogger(__name__)
 
@@ -47,7 +49,29 @@ def batch(request: HttpRequest, device: FieldDevice) -> HttpResponse:
         raise InvalidValue("ops", "Send ops: a list of objects with op_id and text.")
     if len(given) > BATCH_OPS_MAX:
         raise TooLarge(f"A batch has at most {BATCH_OPS_MAX} operations. Send less.")
-    return JsonResponse({"results": [_one(request, device, each) for each in given]})
+    results: list[dict[str, object]] = []
+    for start in range(0, len(given), TOGETHER):
+        results += _several(request, device, given[start : start + TOGETHER])
+    return JsonResponse({"results": results})
+
+
+def _several(
+    request: HttpRequest, device: FieldDevice, given: list[object]
+) -> list[dict[str, object]]:
+    """Take some operations in one transaction; when that fails, one by one."""
+    try:
+        sent = [_named(each) for each in given]
+        answers = receive_together(device=device, sent=sent, now=timezone.now())
+    except InvalidValue:
+        return [_one(request, device, each) for each in given]
+    except Exception:
+        # One operation that the register fails on must not hold up the others.
+        logger.exception("Field operations failed together; now one by one")
+        return [_one(request, device, each) for each in given]
+    return [
+        _told(request, op_id, answer)
+        for (op_id, _), answer in zip(sent, answers, strict=True)
+    ]
 
 
 def _one(request: HttpRequest, device: FieldDevice, given: object) -> dict[str, object]:
@@ -56,10 +80,8 @@ def _one(request: HttpRequest, device: FieldDevice, given: object) -> dict[str, 
         op_id, raw = _named(given)
         received = receive(device=device, op_id=op_id, raw=raw, now=timezone.now())
     except DomainError as refusal:
-        told = problem_body(request, refusal)
-        return {"op": op, **told, "status": refusal.http_status}
+        return _told(request, op, refusal)
     except Exception:
-        # One operation that the register fails on must not hold up the others.
         logger.exception("A field operation failed: %r", op)
         detail = (
             "The register failed on this one. It stays on the phone; send it again."
@@ -68,7 +90,16 @@ def _one(request: HttpRequest, device: FieldDevice, given: object) -> dict[str, 
             code="server-error", status=500, detail=detail, instance=request.path
         )
         return {"op": op, **told}
-    return {**receipt(received), "status": status_of(received)}
+    return _told(request, op_id, received)
+
+
+def _told(
+    request: HttpRequest, op: object, answer: Received | DomainError
+) -> dict[str, object]:
+    if isinstance(answer, DomainError):
+        told = problem_body(request, answer)
+        return {"op": str(op), **told, "status": answer.http_status}
+    return {**receipt(answer), "status": status_of(answer)}
 
 
 def _named(given: object) -> tuple[UUID, bytes]:
