@@ -6,13 +6,20 @@ import { downloadedWork, systemOf } from "./work.js";
 
 /** Return {visit, state, system, over}, or null once the visit has left this phone. */
 export async function contextOf(uuid) {
-  const visit = await visitOf(uuid);
-  if (!visit || visit.sent) return null;
-  const [state, work] = await Promise.all([captured(visit), downloadedWork()]);
+  const [begun, work] = await Promise.all([visitOf(uuid), downloadedWork()]);
+  if (!begun || begun.sent) return null;
+  const visit = { ...begun, roof: asKnownNow(begun.roof, work?.list) };
+  const state = await captured(visit);
   const code = state.installation.at(-1)?.system ?? visit.roof.system;
   // A list downloaded later may lack this system: the visit keeps its own copy.
   const system = systemOf(work?.list, code) ?? visit.systems?.find((one) => one.code === code) ?? null;
   return { visit, state, system, over: `${visit.roof.coach.unit_no} · ${t(`kind.${visit.kind}`)}` };
+}
+
+/** The roof of the visit, with the penetrations and findings of the newest list. */
+function asKnownNow(roof, list) {
+  const newer = list?.bookings.map((booking) => booking.roof).find((one) => one.uuid === roof.uuid);
+  return newer ? { ...roof, penetrations: newer.penetrations, open_findings: newer.open_findings } : roof;
 }
 
 export const gone = () => ({ title: t("work"), back: "/", nodes: [paragraph(t("visit.gone"))] });

@@ -29,6 +29,10 @@ export function tapped(spot, tooth, unit) {
   return { ...spot, half: null, shots: [...spot.shots, shot] };
 }
 
+/** A dry gauge's reading: one number, measured and not estimated. */
+export const measured = (spot, { method, value, unit }) =>
+  ({ ...spot, half: null, shots: [...spot.shots, { uuid: uuid7(), method, value, unit, happened_on: localDay() }] });
+
 export function undone(spot) {
   if (spot.half !== null) return { ...spot, half: null };
   return { ...spot, shots: spot.shots.slice(0, -1) };
@@ -48,8 +52,7 @@ export function readingsOf(spot, role, place, already) {
     area_no: spot.area,
     spot_no: spot.spot,
     shot_no: (spot.again.length ? 0 : already) + index + 1,
-    last_wet: shot.last_wet,
-    first_dry: shot.first_dry,
+    ...(shot.method ? { method: shot.method, value: shot.value } : { last_wet: shot.last_wet, first_dry: shot.first_dry }),
     unit: shot.unit,
     happened_on: shot.happened_on,
     x_m: where.x,

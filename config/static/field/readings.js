@@ -1,7 +1,7 @@
 // Film readings of one coat, from captured notches to the rule's verdict.
 
 import { dryMil, filmLimits, isJudged, judgeCoat } from "./film.js";
-import { toUm } from "./units.js";
+import { toMil, toUm } from "./units.js";
 
 export const coatOf = (system, role) => system?.coats.find((coat) => coat.role === role) ?? null;
 
@@ -20,6 +20,7 @@ export function filmOf({ visit, state, system, role, drafted = [] }) {
 
 /** The dry film one reading leaves [mil], with the most thinner that was logged. */
 export function milOf(one, coat, { state, rule }) {
+  if (one.method) return toMil(Number(one.value), one.unit);
   const logged = state.coat_log.filter((log) => log.coat === coat.role).map((log) => Number(log.thinner_ratio ?? 0));
   return dryMil(toUm(Number(one.last_wet), one.unit), toUm(Number(one.first_dry), one.unit), {
     solids: Number(coat.volume_solids_ratio),

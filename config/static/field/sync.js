@@ -48,11 +48,13 @@ async function drain() {
   say("sending");
   try {
     let failed = 0;
+    const hadAny = (await queued()).length > 0;
     while (isAsked) {
       isAsked = false;
       failed = (await sendOps(who)) + (await sendPhotos(who));
     }
-    await refreshWork();
+    // What was just sent may have opened or cured a finding.
+    await refreshWork({ now: hadAny });
     await tidyUp();
     pause = failed ? slower() : EVERY_MS;
     return say("idle", failed ? "some-refused" : "");

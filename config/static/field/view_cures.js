@@ -6,6 +6,7 @@ import { button, goTo, h } from "./dom.js";
 import { uuid7 } from "./ids.js";
 import { redraw } from "./news.js";
 import { save, saveArea } from "./saving.js";
+import { foundHere } from "./visits.js";
 import { findingLine } from "./view_roof.js";
 import { t } from "./words.js";
 
@@ -14,8 +15,10 @@ export async function viewCures(uuid) {
   if (!context) return gone();
   const { visit, state } = context;
   const place = saveArea();
-  const cured = new Set(state.cure.map((one) => one.finding));
-  const findings = [...visit.roof.open_findings, ...state.finding];
+  const here = await foundHere(visit.roof);
+  const curedNow = new Set(state.cure.map((one) => one.finding));
+  const known = new Map([...visit.roof.open_findings, ...here.findings].map((one) => [one.uuid, one]));
+  const findings = [...known.values()].filter((one) => curedNow.has(one.uuid) || !here.cured.has(one.uuid));
   return {
     title: t("tool.cures"), over: context.over, back: `/visit/${uuid}`,
     nodes: [
@@ -23,7 +26,7 @@ export async function viewCures(uuid) {
       findings.length === 0 && h("p", {}, t("cures.none")),
       place,
       h("ul", { class: "cards" }, findings.map((one) => h("li", {}, h("p", { class: "line" }, findingLine(one)),
-        cured.has(one.uuid) ? h("p", { class: "done" }, t("cures.done"))
+        curedNow.has(one.uuid) ? h("p", { class: "done" }, t("cures.done"))
           : visit.kind === "REPAIR" && button(t("cures.mark"), async () => {
             const body = { uuid: uuid7(), finding: one.uuid, happened_on: localDay() };
             if (await save(place, visit, "cure", body)) redraw();

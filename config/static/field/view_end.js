@@ -75,6 +75,12 @@ async function endForm(place, context) {
     place,
     h("button", { type: "submit", class: "main-key" }, t("end.do")));
   await keepDraft(form, `end/${visit.uuid}`);
+  const isSerious = context.state.finding.some((one) => one.severity === "SERIOUS");
+  const warn = () => {
+    const passes = isSerious && valuesOf(form).result === "PASS";
+    place.replaceChildren(...(passes ? [h("p", { class: "note" }, t("end.serious"))] : []));
+  };
+  form.addEventListener("input", warn);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const { result = "NONE", completed = false, note } = valuesOf(form);

@@ -4,7 +4,8 @@ import { contextOf, gone, sizeOf } from "./context.js";
 import { button, goTo, h } from "./dom.js";
 import { isSpotDone, sealing, workOf } from "./filmwork.js";
 import { setDraft } from "./drafts.js";
-import { keepSpot, readAgain, tapped, undone } from "./filmdraft.js";
+import { dryPad, readsDry } from "./drypad.js";
+import { keepSpot, measured, readAgain, tapped, undone } from "./filmdraft.js";
 import { padOf } from "./filmpad.js";
 import { redraw, tell } from "./news.js";
 import { NotSaved, seal } from "./outbox.js";
@@ -40,11 +41,7 @@ export async function viewFilm(uuid, asked) {
       spots(context, work),
       h("p", { class: "hint" }, t("film.borrowed", { level: work.rule.level })),
     ],
-    bar: !visit.ended_at && padOf({
-      coat: coatOf(context.system, role), unit: filmUnit(), work,
-      ontooth: (tooth, unit) => tap({ uuid, role, place, tooth, unit }),
-      onundo: () => undo({ uuid, role }),
-    }),
+    bar: !visit.ended_at && (await pad({ context, work, place })),
     leave: () => sealNow({ uuid, role }),
   };
 }
@@ -67,13 +64,21 @@ async function holiday(visit, place) {
 /** One tap after the other, in every tab: each reads what the one before has kept. */
 const inTurn = ({ uuid, role }, act) => navigator.locks.request(`film/${uuid}/${role}`, act);
 
-const tap = ({ uuid, role, place, tooth, unit }) => inTurn({ uuid, role }, async () => {
+const take = ({ uuid, role, place }, read) => inTurn({ uuid, role }, async () => {
   const found = await onward({ uuid, role, place });
   if (!found) return;
-  await keepSpot(found.context.visit, role, tapped(found.work.spot, tooth, unit));
+  await keepSpot(found.context.visit, role, read(found.work.spot));
   tell("outbox");
   redraw();
 });
+
+function pad({ context, work, place }) {
+  const { visit, system } = context;
+  const at = { uuid: visit.uuid, role: work.role, place };
+  const onundo = () => undo(at);
+  if (readsDry(visit)) return dryPad({ visit, unit: filmUnit(), work, onundo, onread: (read) => take(at, (spot) => measured(spot, read)) });
+  return padOf({ coat: coatOf(system, work.role), unit: filmUnit(), work, onundo, ontooth: (tooth, unit) => take(at, (spot) => tapped(spot, tooth, unit)) });
+}
 
 /** The spot to go on with: a full one is sealed first; null when the phone refused. */
 async function onward({ uuid, role, place }) {

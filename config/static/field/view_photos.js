@@ -21,7 +21,7 @@ export async function viewPhotos(uuid, findingUuid = null) {
   const seals = walkingOrder(state.penetrations);
   const form = h("form", { novalidate: true },
     finding && h("p", { class: "note" }, t("finding.photo-next"), " ", t(`cause.${finding.cause}`), " ", finding.note),
-    choice("when", t("photos.when"), [["before", t("photos.before")], ["after", t("photos.after")]], "before"),
+    WORKS.includes(visit.kind) && choice("when", t("photos.when"), [["before", t("photos.before")], ["after", t("photos.after")]], "before"),
     !finding && seals.length > 0 && choice("label", t("photos.of"), [["", t("photos.whole")], ...seals.map((one, index) => [one.label, `${index + 1} ${one.label}${countOf(state, one)}`])], ""),
     field(t("photos.caption"), h("input", { name: "caption", autocomplete: "off", maxlength: 400 }), t("optional")),
     place);
@@ -33,6 +33,11 @@ export async function viewPhotos(uuid, findingUuid = null) {
     bar: !visit.ended_at && camera((file) => keepPhoto({ place, form, context, finding, file })),
   };
 }
+
+// Elsewhere nothing is done between two photos; a survey comes before everything.
+const WORKS = ["INSTALLATION", "REPAIR", "LEAK_CALL"];
+
+const isBefore = (visit, when) => (WORKS.includes(visit.kind) ? when === "before" : visit.kind === "SURVEY" || null);
 
 const countOf = (state, one) => {
   const number = state.photo.filter((photo) => photo.penetration_label === one.label).length;
@@ -70,7 +75,7 @@ async function record({ place, context, photo, finding, said }) {
   const words = [caption.trim(), photo.isDerived ? t("photos.smaller") : ""].filter(Boolean).join(" ");
   const body = {
     uuid: uuid7(), photo: photo.id, sha256: photo.sha256, media_type: photo.type, caption: words, finding: finding?.uuid ?? null,
-    penetration_label: finding?.penetration_label ?? label ?? "", x_m: finding?.x_m ?? null, y_m: finding?.y_m ?? null, is_before: when === "before",
+    penetration_label: finding?.penetration_label ?? label ?? "", x_m: finding?.x_m ?? null, y_m: finding?.y_m ?? null, is_before: isBefore(context.visit, when),
   };
   if (await save(place, context.visit, "photo", body, { photo: storable(photo) })) redraw();
   else place.append(button(t("again"), () => record({ place, context, photo, finding, said })));

@@ -16,7 +16,7 @@ export async function viewWork() {
   const sent = visits.filter((visit) => visit.sent && visit.owner === who.technician.uuid);
   const begun = new Set(visits.map((visit) => visit.booking?.uuid));
   const planned = (work?.list.bookings ?? []).filter((one) => one.state !== "DONE" && !begun.has(one.uuid));
-  const stop = [listen("work", () => redraw()), listen("update", () => redraw())];
+  const stop = ["work", "visits", "update"].map((what) => listen(what, redraw));
   return {
     title: t("work"),
     nodes: [

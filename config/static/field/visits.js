@@ -2,6 +2,7 @@
 
 import { localDay } from "./clock.js";
 import { uuid7 } from "./ids.js";
+import { tell } from "./news.js";
 import { opsOf, seal } from "./outbox.js";
 import { all, allBy, get, inOne } from "./store.js";
 
@@ -68,6 +69,16 @@ export async function captured(visit) {
   return state;
 }
 
+/** Findings at a roof from every visit on this phone, and which of them were cured. */
+export async function foundHere(roof) {
+  const here = (await all("visits")).filter((visit) => visit.roof.uuid === roof.uuid && !visit.sent);
+  const states = await Promise.all(here.map(captured));
+  return {
+    findings: states.flatMap((state) => state.finding),
+    cured: new Set(states.flatMap((state) => state.cure.map((cure) => cure.finding))),
+  };
+}
+
 const KINDS = ["visit", "climate", "film", "coat_log", "moisture", "adhesion", "penetration", "finding", "cure", "check", "photo", "signature", "installation"];
 
 const emptyState = () => Object.fromEntries(KINDS.map((kind) => [kind, new Map()]));
@@ -83,7 +94,9 @@ function penetrationsNow(visit, state) {
   const own = state.penetration.map((one) => ({
     ...one, x_m: one.x, y_m: one.y, width_m: inMetres(one.width, one.size_unit), length_m: inMetres(one.length, one.size_unit),
   }));
-  return [...visit.roof.penetrations.filter((one) => !replaced.has(one.uuid)), ...own];
+  // The newest list may tell of what this visit added, too.
+  const isOwn = new Set(own.map((one) => one.uuid));
+  return [...visit.roof.penetrations.filter((one) => !replaced.has(one.uuid) && !isOwn.has(one.uuid)), ...own];
 }
 
 const inMetres = (size, unit) => Number(size) * (unit === "in" ? IN_M : 1);
@@ -106,6 +119,7 @@ async function forgetWhenSent(visit) {
     for (const photo of photos) stores.photos.delete(photo.id);
     stores.visits.put({ ...visit, sent });
   });
+  tell("visits");
 }
 
 async function forgetLater(visit) {

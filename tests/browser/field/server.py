@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import socket
 import threading
+import time
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
 from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.core.handlers.wsgi import WSGIHandler
@@ -14,6 +16,17 @@ from django.test.testcases import LiveServerThread, QuietWSGIRequestHandler
 from tests.services import free_port
 
 Environ = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered:
+    """One request of a phone: what came, and how long the server took for it."""
+
+    what: str
+    received_bytes: int
+    server_ms: float
+
+
 _this_request = threading.local()
 
 
@@ -38,12 +51,14 @@ class LossyHandler(StaticFilesHandler):
     """Does what is asked, then cuts the line instead of answering, while told to."""
 
     lost: list[str]
+    answered: list[Answered]
     is_lossy: bool
     is_away: bool
 
     def __init__(self, application: WSGIHandler) -> None:
         super().__init__(application)
         self.lost = []
+        self.answered = []
         self.is_lossy = False
         self.is_away = False
 
@@ -54,7 +69,15 @@ class LossyHandler(StaticFilesHandler):
         if self.is_away:
             # A connection that was open when the server went away.
             _cut()
+        began_s = time.perf_counter()
         answer: Iterable[bytes] = super().__call__(environ, start_response)
+        if path.startswith("/api/field/"):
+            told = Answered(
+                what=f"{environ['REQUEST_METHOD']} {path}",
+                received_bytes=int(str(environ.get("CONTENT_LENGTH") or 0)),
+                server_ms=(time.perf_counter() - began_s) * 1000,
+            )
+            self.answered.append(told)
         if self.is_lossy and path.startswith("/api/field/"):
             self.lost.append(f"{environ['REQUEST_METHOD']} {path}")
             _cut()
@@ -107,6 +130,11 @@ class FieldServer:
     def lose_answers(self, *, lossy: bool) -> None:
         assert self._handler is not None
         self._handler.is_lossy = lossy
+
+    @property
+    def answered(self) -> list[Answered]:
+        assert self._handler is not None
+        return self._handler.answered
 
     @property
     def lost(self) -> list[str]:

@@ -29,6 +29,7 @@ from fleet.selectors.records import roof_records
 from tests.browser.field import work
 from tests.browser.field.conftest import SEALS
 from tests.browser.field.phone import wait_for_shell
+from tests.browser.field.server import FieldServer
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -40,7 +41,7 @@ PHOTOS = 20
 
 
 def test_an_installation_captured_without_a_signal_arrives_once(
-    phone_of, field_server, booked, code, roof, tmp_path
+    phone_of, field_server, booked, code, roof, tmp_path, record_property
 ):
     booking = booked("INSTALLATION")
     phone = phone_of()
@@ -72,8 +73,22 @@ def test_an_installation_captured_without_a_signal_arrives_once(
     page.evaluate("dispatchEvent(new Event('online'))")
     expect(page.locator("#strip")).to_contain_text("All sent", timeout=120_000)
     assert_captured_once(roof, sent, booking)
+    tell_the_cost(field_server, record_property)
     expect(page.get_by_text("received in full")).to_be_visible()
     assert phone.complaints == []
+
+
+def tell_the_cost(server: FieldServer, record_property) -> None:
+    """Note what the sync took: one batch, a request a photo, the list of work."""
+    cost = {
+        "requests": len(server.answered),
+        "bytes": sum(one.received_bytes for one in server.answered),
+        "server_ms": round(sum(one.server_ms for one in server.answered)),
+    }
+    record_property("sync", cost)
+    print(cost)  # noqa: T201 - the figure itself, shown with -s
+    # Two batches at most, each photo once and the signature, the list now and then.
+    assert cost["requests"] <= 2 + PHOTOS + 1 + 5
 
 
 def take_photos(page: Page, folder) -> list[str]:

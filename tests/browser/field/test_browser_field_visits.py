@@ -1,0 +1,158 @@
+"""An inspection, and the repair that cures what it found, with and without a signal."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet.models import (
+    Check,
+    Cure,
+    Exhibit,
+    FieldOperation,
+    FilmReading,
+    Finding,
+    Visit,
+)
+from tests.browser.field import work
+from tests.browser.field.phone import wait_for_shell
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+
+def find_a_split(page: Page, folder) -> None:
+    work.write_down(page, "Finding or holiday")
+    page.get_by_text("Serious", exact=True).click()
+    page.get_by_text("flashing split", exact=True).click()
+    page.locator("svg.plan").click(position={"x": 60, "y": 30})
+    page.get_by_text("front vent", exact=True).last.click()
+    page.get_by_label("What you see").fill("open for an inch")
+    page.get_by_role("button", name="Keep the finding").click()
+    page.get_by_role("link", name="Take a photo").click()
+    page.locator("#camera").set_input_files(work.picture(folder, 3))
+    expect(page.locator(".photos li")).to_have_count(1)
+    work.back(page)
+    work.back(page)
+
+
+def end_with(page: Page, result: str = "") -> None:
+    page.get_by_role("link", name="End this visit").click()
+    if result:
+        page.get_by_text(result, exact=True).click()
+    page.get_by_role("button", name="End the visit").click()
+    expect(page.get_by_role("heading", name="Your work")).to_be_visible()
+
+
+def test_a_repair_cures_what_an_inspection_of_the_same_day_found(
+    phone_of, field_server, booked, code, roof, tmp_path
+):
+    booked("INSPECTION")
+    booked("REPAIR")
+    phone = phone_of()
+    page = phone.start()
+    phone.pair(page, code)
+    wait_for_shell(page)
+    field_server.stop()
+    work.begin(page, "Inspection")
+    find_a_split(page, tmp_path)
+    end_with(page, "Failed")
+    work.begin(page, "Repair")
+    page.get_by_role("link", name="What this cures", exact=True).click()
+    page.get_by_role("button", name="Cured now").click()
+    expect(page.get_by_text("Cured at this visit")).to_be_visible()
+    work.back(page)
+    end_with(page)
+
+    field_server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+    expect(page.get_by_text("received in full")).to_have_count(2, timeout=60_000)
+    assert set(FieldOperation.objects.values_list("state", flat=True)) == {"APPLIED"}
+    found = Finding.objects.get(roof=roof)
+    assert (found.severity, found.cause) == ("SERIOUS", "detail")
+    assert found.penetration_label == "front vent"
+    assert Cure.objects.get(roof=roof).finding == found
+    assert Exhibit.objects.get(roof=roof).finding == found
+    results = Visit.objects.filter(roof=roof, supersedes__isnull=False)
+    assert set(results.values_list("kind", "result")) == {
+        ("INSPECTION", "FAIL"),
+        ("REPAIR", "NONE"),
+    }
+    assert phone.complaints == []
+
+
+def test_a_no_and_what_was_seen_travel_with_the_answer(
+    phone_of, field_server, booked, code, roof
+):
+    booked("LEAK_CALL")
+    phone = phone_of()
+    page = phone.start()
+    phone.pair(page, code)
+    work.begin(page, "Leak call")
+    work.open_stage(page, "Is it the roof?")
+    question = page.locator(".question").first
+    question.get_by_role("button", name="No", exact=True).click()
+    page.get_by_label("What did you see?").fill("marker light drips")
+    question.get_by_role("button", name="Keep").click()
+    expect(page.get_by_label("What did you see?")).to_have_value("marker light drips")
+    expect(page.locator("#strip")).to_contain_text("All sent")
+
+    answers = Check.objects.filter(roof=roof, step="not-roof.windows").order_by("pk")
+
+    assert [row.answer for row in answers] == ["NO", "NO"]
+    assert answers[1].supersedes == answers[0].uuid
+    assert str(answers[1].note) == "marker light drips"
+    assert phone.complaints == []
+
+
+def test_a_dry_gauge_is_read_as_measured(phone_of, field_server, booked, code, roof):
+    booked("INSPECTION")
+    booked("INSTALLATION")
+    phone = phone_of()
+    page = phone.start()
+    phone.pair(page, code)
+    work.begin(page, "Installation")
+    end_with(page)
+    expect(page.get_by_text("received in full")).to_be_visible(timeout=60_000)
+    work.begin(page, "Inspection")
+    page.get_by_role("link", name="Film", exact=True).click()
+    page.get_by_role("link", name="finish coat", exact=True).click()
+    for mil in ("13.5", "14", "13.9"):
+        page.get_by_label("Dry film, mil").fill(mil)
+        page.locator(".pad").get_by_role("button", name="Keep").click()
+        expect(page.get_by_label("Dry film, mil")).to_have_value("")
+
+    expect(page.get_by_text("Spot 13.8 mil dry, measured.")).to_be_visible()
+    work.back(page)
+    expect(page.locator("#strip")).to_contain_text("All sent")
+    read = FilmReading.objects.filter(roof=roof).order_by("shot_no")
+    assert [str(row.dry_value) for row in read] == ["13.5000", "14.0000", "13.9000"]
+    assert {row.method for row in read} == {"CUT_FILM"}
+    assert phone.complaints == []
+
+
+def test_a_hold_point_waits_or_is_passed_over_with_a_reason(
+    phone_of, field_server, booked, code, roof
+):
+    booked("INSTALLATION")
+    phone = phone_of()
+    page = phone.start()
+    phone.pair(page, code)
+    work.begin(page, "Installation")
+    page.get_by_role("list").get_by_role("link", name="Strip").click()
+    expect(page.get_by_text("Waits for the hold point")).to_be_visible()
+    page.locator("a.main-key").click()
+    page.get_by_role("button", name="I have read this").click()
+    expect(page.get_by_text("a climate reading of today within limits")).to_be_visible()
+    page.locator("summary", has_text="Go on without it").click()
+    page.get_by_label("Why do you go on without it?").fill("gauge broken")
+    page.locator(".hold form button").click()
+
+    expect(page.get_by_text("gauge broken")).to_be_visible()
+    work.back(page)
+    work.open_stage(page, "Strip")
+    expect(page.get_by_role("heading", name="Questions")).to_be_visible()
+    expect(page.locator("#strip")).to_contain_text("All sent")
+    held = Check.objects.get(roof=roof, step="hold.safe")
+    assert (held.answer, str(held.note)) == ("NO", "gauge broken")
+    assert phone.complaints == []
