@@ -127,4 +127,11 @@ class Phone:
 
 def wait_for_shell(page: Page) -> None:
     """Wait until the worker keeps the whole page."""
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    is_kept = page.evaluate(
+        """(most) => Promise.race([
+            navigator.serviceWorker.ready.then(() => true),
+            new Promise((end) => setTimeout(() => end(false), most)),
+        ])""",
+        PATIENCE_MS,
+    )
+    assert is_kept, "the worker did not keep the page: did a file change meanwhile?"
