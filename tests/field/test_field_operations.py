@@ -423,6 +423,21 @@ class TestFlags:
         assert answer.json()["flags"] == ["disputed"]
 
 
+class TestTwoInstallations:
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_the_one_furthest_on_counts_whichever_came_first(self, roof, turn):
+        system = make_system().code
+        told = [
+            op("installation", roof, body={"system": system, "completed_on": day})
+            for day in (None, "2026-05-06")
+        ]
+        for operation in told[::turn]:
+            make_phone().put(operation)
+
+        roof.refresh_from_db()
+        assert str(roof.completed_on) == "2026-05-06"
+
+
 class TestBytesThatAreNoPicture:
     def test_they_are_kept_and_what_tells_of_them_is_kept_aside(self, phone, roof):
         content = b"a poem about gutters"
