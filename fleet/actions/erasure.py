@@ -11,9 +11,18 @@ from django.db import models
 from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import recording
 from fleet.civil import office_day
-from fleet.models import Owner, PrivateText, Record, Roof, RoofFact, User
+from fleet.models import (
+    FieldOperation,
+    Owner,
+    PrivateText,
+    Record,
+    Roof,
+    RoofFact,
+    User,
+)
 
 ERASED_NAME = "(erased)"
+Spans = list[tuple[date, date | None]]
 
 
 def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int, ...]:
@@ -34,7 +43,9 @@ def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int
             name=ERASED_NAME, email="", phone="", version=models.F("version") + 1
         )
         for roof in roofs:
-            erased = _erase_texts(roof, owner, now)
+            spans = _spans(roof, owner)
+            erased = _erase_texts(roof, spans, now)
+            _erase_bodies(roof, spans, erased, now)
             tombstone: dict[str, object] = {
                 "type": "erasure",
                 "uuid": str(owner.uuid),
@@ -49,21 +60,50 @@ def _roofs_held_by(owner: Owner) -> list[Roof]:
     return list(roofs.order_by("pk"))
 
 
-def _erase_texts(roof: Roof, owner: Owner, now: datetime) -> Sequence[PrivateText]:
-    """Empty the texts of a roof that fall into the owner's time of holding."""
+def _spans(roof: Roof, owner: Owner) -> Spans:
+    """Return from which day to before which day the owner held the coach."""
     starts = sorted(
         roof.coach.ownerships.values_list("from_on", "owner_id"), key=lambda row: row[0]
     )
-    spans = [
+    return [
         (start, starts[place + 1][0] if place + 1 < len(starts) else None)
         for place, (start, owner_id) in enumerate(starts)
         if owner_id == owner.pk
     ]
+
+
+def _is_within(day: date, spans: Spans) -> bool:
+    return any(start <= day and (end is None or day < end) for start, end in spans)
+
+
+def _erase_bodies(
+    roof: Roof, spans: Spans, erased: Sequence[PrivateText], now: datetime
+) -> None:
+    """Empty what phones sent about that time: the same words, as they were typed."""
+    texts = [text.pk for text in erased]
+    entry_ids = {
+        entry_id
+        for table, field in _texts_by_table()
+        for entry_id in table._default_manager.filter(
+            **{"roof": roof, f"{field}__in": texts}
+        ).values_list("entry_id", flat=True)
+    }
+    sent = FieldOperation.objects.filter(roof=roof, erased_at__isnull=True)
+    told = [
+        pk
+        for pk, entry_id, at in sent.values_list("pk", "entry_id", "received_at")
+        if entry_id in entry_ids or _is_within(office_day(at), spans)
+    ]
+    FieldOperation.objects.filter(pk__in=told).update(raw=b"", erased_at=now)
+
+
+def _erase_texts(roof: Roof, spans: Spans, now: datetime) -> Sequence[PrivateText]:
+    """Empty the texts of a roof that fall into the owner's time of holding."""
     ids = [
         text_id
         for table, field in _texts_by_table()
         for text_id, day in _dated_texts(table, field, roof)
-        if any(start <= day and (end is None or day < end) for start, end in spans)
+        if _is_within(day, spans)
     ]
     texts = list(PrivateText.objects.filter(pk__in=ids, erased_at__isnull=True))
     PrivateText.objects.filter(pk__in=[text.pk for text in texts]).update(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID, uuid5
 
-from django.db import models, transaction
+from django.db import transaction
 
 from fleet.actions.errors import InvalidValue
 from fleet.actions.field_apply import apply_with_waiting, locked_roof
@@ -197,9 +197,3 @@ def _record(
     )
     kept.refresh_from_db()
     flag_pairs(roof, facts)
-
-
-def erase_bodies(operations: models.QuerySet[FieldOperation], *, now: datetime) -> int:
-    """Empty the bytes of operations that tell of a person; hash and receipt stay."""
-    kept = operations.filter(erased_at__isnull=True)
-    return kept.update(raw=b"", erased_at=now)

@@ -9,12 +9,12 @@ from django.db import DatabaseError, transaction
 from django.test import Client
 from django.utils import timezone
 
+from fleet.actions.erasure import erase_owner
 from fleet.actions.field_settle import (
     NothingToSettle,
     StillRefused,
     apply_as_is,
     dismiss,
-    erase_bodies,
 )
 from fleet.models import (
     Booking,
@@ -24,7 +24,13 @@ from fleet.models import (
     Finding,
 )
 from fleet.selectors.records import roof_records
-from tests.builders import make_manager, make_owner, make_roof, make_user
+from tests.builders import (
+    make_manager,
+    make_owner,
+    make_promised_roof,
+    make_roof,
+    make_user,
+)
 from tests.field.phone import make_phone, make_technician, op, uuid_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
@@ -157,11 +163,17 @@ class TestBytesStay:
         with pytest.raises(DatabaseError, match="never changed"), transaction.atomic():
             FieldOperation.objects.all().delete()
 
-    def test_they_can_be_erased_with_a_person(self, phone, roof):
-        phone.put(op("climate", roof))
+    def test_they_go_with_the_person_they_tell_of(self, phone, office):
+        roof = make_promised_roof()
+        finding = op("finding", roof, body={"note": "spoke with Ada Ferrin"})
+        op_id = uuid4()
+        phone.put(finding, op_id)
+        holder = roof.coach.holder
 
-        assert erase_bodies(FieldOperation.objects.all(), now=timezone.now()) == 1
+        erase_owner(owner=holder, why="asked", by=office, now=timezone.now())
+
         assert bytes(FieldOperation.objects.get().raw) == b""
+        assert phone.put(finding, op_id).json()["verdict"] == "APPLIED"
 
 
 PAGES = ["/field-review/", "/field-devices/", "/field-bookings/"]
