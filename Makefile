@@ -46,7 +46,7 @@ run: $(STAMP) $(OWN)/secret-key ## your own records, served (data under var/own)
 		exec $(PY) manage.py serve --bind $(BIND)
 
 test: $(DEV_STAMP) ## everything that this machine can test
-	$(IN_DEBUG) $(PY) -m pytest $(PYTEST_ARGS)
+	$(IN_DEBUG) $(PY) -m pytest -n auto --dist loadfile $(PYTEST_ARGS)
 
 check: $(DEV_STAMP) ## format, lint, types, imports, migrations, what must not be committed
 	$(BIN)/ruff format --check .
