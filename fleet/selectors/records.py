@@ -12,7 +12,7 @@ from uuid import UUID
 
 from fleet.ledger.correction import rows_that_stand
 from fleet.models import (
-    OFFICE_SCOPE,
+    DEVICE_SCOPE,
     Alteration,
     ClimateReading,
     Coach,
@@ -134,7 +134,17 @@ def _facts_of(
         .defer("entry__payload")
         .order_by("roof_id", "happened_on", "pk")
     )
-    return _standing_by_roof(rows, found)
+    return _standing_by_roof(sorted(rows, key=_by_day), found)
+
+
+def _by_day(row: RoofFact) -> tuple[object, bool, object]:
+    """Return the order of a record: within a day, phones by capture, then the rest.
+
+    A phone's uuids grow with its clock; when they arrived says nothing.
+    """
+    from_office = not row.scope.startswith(DEVICE_SCOPE)
+    day: object = row.happened_on  # type: ignore[attr-defined]  # each of these has one
+    return day, from_office, row.pk if from_office else row.uuid
 
 
 _JOINED: dict[type[RoofFact], tuple[str, ...]] = {
@@ -216,7 +226,7 @@ def by_precedence(rows: Iterable[Installation]) -> list[Installation]:
 
 
 def _precedence(row: Installation) -> tuple[bool, tuple[object, ...]]:
-    if row.scope == OFFICE_SCOPE:
+    if not row.scope.startswith(DEVICE_SCOPE):
         return True, (row.recorded_at, row.pk)
     completed = row.completed_on or date.min
     return False, (row.started_on, completed, row.uuid)

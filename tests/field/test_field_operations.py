@@ -21,6 +21,7 @@ from fleet.models import (
     LedgerEntry,
     Visit,
 )
+from fleet.selectors.records import roof_records
 from tests.builders import make_roof, make_system
 from tests.field.phone import PNG, make_phone, op, reading, uuid_of
 
@@ -421,6 +422,24 @@ class TestFlags:
         answer = make_phone().put(op("installation", roof, body=body))
 
         assert answer.json()["flags"] == ["disputed"]
+
+
+class TestOnePenetrationTwiceADay:
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_what_was_captured_later_counts_whichever_came_first(self, roof, turn):
+        told = [
+            op(
+                "penetration",
+                roof,
+                body={"uuid": f"{place:08}-0000-7000-8000-000000000000", **detail},
+            )
+            for place, detail in enumerate([{"is_detailed": False}, {}], start=1)
+        ]
+        for operation in told[::turn]:
+            make_phone().put(operation)
+
+        records = roof_records([roof.pk], known_at=timezone.now())[roof.pk]
+        assert [row.is_detailed for row in records.penetrations] == [False, True]
 
 
 class TestTwoInstallations:
