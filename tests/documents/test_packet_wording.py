@@ -8,6 +8,7 @@ import pytest
 
 from warranty.documents.wording import (
     at,
+    coat_named,
     litres_and_gal,
     m_and_ft,
     mil_and_um,
@@ -63,3 +64,10 @@ def test_both_units_agree():
 def test_a_waived_clause_says_so():
     assert verdict_word("MET", is_waived=True) == "met (waived)"
     assert verdict_word("UNKNOWN") == "not known"
+
+
+@pytest.mark.parametrize(
+    ("coat", "named"), [("base", "Base coat"), ("finish coat", "Finish coat")]
+)
+def test_a_heading_names_the_word_coat_once(coat, named):
+    assert coat_named(coat) == named

@@ -134,7 +134,7 @@ def _plan(facts: PacketFacts, film_map: FilmMapFacts | None) -> Drawing:
 
 
 def _add_map(binder: Binder, facts: PacketFacts, film_map: FilmMapFacts) -> None:
-    title = f"{wording.readable(film_map.coat).capitalize()} coat: dry film"
+    title = f"{wording.coat_named(film_map.coat)}: dry film"
     error = (
         "leave-one-out error of the map"
         f" {wording.mil_and_um(film_map.loo_rmse_mil, missing='not known')}"
@@ -209,7 +209,7 @@ def add_film(binder: Binder, facts: PacketFacts) -> None:
 def _add_coat(binder: Binder, coat: FilmCoatFacts) -> None:
     kind = "estimated dry film" if coat.is_estimated else "measured dry film"
     binder.story.append(CondPageBreak(230))
-    binder.subheading(f"{wording.readable(coat.coat).capitalize()} coat: {kind}")
+    binder.subheading(f"{wording.coat_named(coat.coat)}: {kind}")
     lowest = wording.mil_and_um(coat.lowest_spot_mil)
     if coat.lowest_spot_mil is not None:
         limit = wording.mil_and_um(coat.spot_min_mil, missing="none")

@@ -148,3 +148,9 @@ def place(
         return place_label or missing
     position = f"x {x_m:.2f} m, y {y_m:.2f} m"
     return f"{place_label} ({position})" if place_label else position
+
+
+def coat_named(coat: str) -> str:
+    """Return a coat's name to start a heading with; the word coat stands in it once."""
+    name = readable(coat).capitalize()
+    return name if name.endswith("coat") else f"{name} coat"

@@ -38,7 +38,7 @@ def reading_facts(records: RoofRecords, *, as_of: date) -> tuple[ReadingFacts, .
     """Return every film reading that counts, as dry film."""
     return tuple(
         ReadingFacts(
-            coat=coat.coat.role,
+            coat=coat.coat.get_role_display(),
             area=str(row.area_no),
             spot=str(row.spot_no),
             dry_mil=value,
@@ -82,7 +82,7 @@ def _map_of(
     )
     error = drawn.left_out_rmse_um
     return FilmMapFacts(
-        coat=coat.coat.role,
+        coat=coat.coat.get_role_display(),
         cell_m=drawn.cell_m,
         nx=drawn.x_m.size,
         ny=drawn.y_m.size,
@@ -101,7 +101,7 @@ def _coat_facts(coat: CoatVerdictOf) -> FilmCoatFacts:
     lowest = judged.lowest_spot
     estimated = any(row.dry_um is None for row in coat.rows)
     return FilmCoatFacts(
-        coat=coat.coat.role,
+        coat=coat.coat.get_role_display(),
         rule=f"{RULE_NAME}, restriction level {DEFAULT_LEVEL}",
         method="notch gauge, last wetted tooth" if estimated else "dry film gauge",
         is_estimated=estimated,
@@ -153,7 +153,7 @@ def lot_facts(records: RoofRecords, *, as_of: date) -> tuple[CoatLotFacts, ...]:
 def _lot_of(
     log: CoatLog, coat: CoatVerdictOf | None, records: RoofRecords
 ) -> CoatLotFacts:
-    name = CoatRole(log.coat).value
+    name = CoatRole(log.coat).label
     litres = None if log.volume_ml is None else float(log.volume_ml) / ML_PER_L
     if coat is None or litres is None or not coat.dry_mil or not records.description:
         return CoatLotFacts(coat=name, lot=log.lot, volume_l=litres)
