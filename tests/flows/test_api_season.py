@@ -177,8 +177,8 @@ def test_a_roof_from_the_survey_to_the_packet():
     assert office.get(f"runs/{run['uuid']}")["state"] == "DONE"
     [packet] = manager.get(f"claims/{claimed['uuid']}/packets")["results"]
     fetched = manager.client.get(packet["content"])
+    # Read to its end a file closes by itself.
     digest = hashlib.sha256(b"".join(fetched.streaming_content)).hexdigest()
-    fetched.close()
     assert fetched.headers["ETag"] == f'"{digest}"'
 
 
