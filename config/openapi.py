@@ -29,6 +29,10 @@ __all__ = [
 LENGTH_UNIT = [(unit, unit) for unit in LENGTH_UNITS]
 PREFIX = "/api/v1/"
 DIALECT = "https://spec.openapis.org/oas/3.1/dialect/base"
+# Smallest and largest whole number of each column width, on either database.
+COLUMN_SIZES = frozenset(
+    limit for bits in (15, 31, 63) for limit in (2**bits - 1, -(2**bits))
+)
 PROBLEM = {
     "type": "object",
     "description": "Why a request was refused (RFC 9457).",
@@ -74,6 +78,7 @@ def finish(
     """Return the document in plain 3.1 words, every operation with its problems."""
     schemas: dict[str, dict[str, object]] = result["components"]["schemas"]  # type: ignore[index]  # it has components
     _plain(result)
+    _forget_column_sizes(result)
     for name, schema in schemas.items():
         if name.endswith("In"):
             schema["additionalProperties"] = False
@@ -89,6 +94,23 @@ def finish(
             },
         }
     return {**result, "jsonSchemaDialect": DIALECT}
+
+
+def _forget_column_sizes(node: object) -> None:
+    """Drop limits that are only what a database's columns hold: they differ."""
+    if isinstance(node, list):
+        for member in node:
+            _forget_column_sizes(member)
+    if not isinstance(node, dict):
+        return
+    for name in ("minimum", "maximum"):
+        # Limits may be schemas themselves: a member can be called minimum.
+        limit = node.get(name)
+        if isinstance(limit, int) and limit in COLUMN_SIZES:
+            del node[name]
+            node.pop("format", None)
+    for member in node.values():
+        _forget_column_sizes(member)
 
 
 def _send_files(schema: dict[str, object]) -> None:
