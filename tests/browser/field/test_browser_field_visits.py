@@ -117,7 +117,9 @@ def test_a_dry_gauge_is_read_as_measured(phone_of, field_server, booked, code, r
     work.begin(page, "Inspection")
     page.get_by_role("link", name="Film", exact=True).click()
     page.get_by_role("link", name="finish coat", exact=True).click()
-    for mil in ("13.5", "14", "13.9"):
+    for shot, mil in enumerate(("13.5", "14", "13.9"), 1):
+        # As a person does: look which shot is asked for, then type.
+        expect(page.get_by_text(f"shot {shot} of 3")).to_be_visible()
         page.get_by_label("Dry film, mil").fill(mil)
         page.locator(".pad").get_by_role("button", name="Keep").click()
         expect(page.get_by_label("Dry film, mil")).to_have_value("")
