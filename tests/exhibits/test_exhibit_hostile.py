@@ -21,7 +21,7 @@ WEB_GROWTH_KIB = 200 * 1024
 
 
 def test_a_corpus_of_hostile_files_is_taken_or_refused_and_nothing_breaks(
-    world, record_property
+    world, record_property, monkeypatch
 ):
     files = corpus()
     before_kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
@@ -30,6 +30,7 @@ def test_a_corpus_of_hostile_files_is_taken_or_refused_and_nothing_breaks(
         for name, content in files
     }
     grown_kib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before_kib
+    peaks = peaks_of_decoders(monkeypatch)
     do_later_work()
 
     assert len(files) >= 60
@@ -38,11 +39,26 @@ def test_a_corpus_of_hostile_files_is_taken_or_refused_and_nothing_breaks(
     assert Run.objects.exclude(state=RunState.DONE).count() == 0
     assert not StoredFile.objects.filter(look=Look.PENDING).exists()
     assert grown_kib < WEB_GROWTH_KIB
-    decoded = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024
-    assert decoded < DECODER_MEMORY_BYTES
+    assert 0 < max(peaks) < DECODER_MEMORY_BYTES
     record_property("files", len(files))
     record_property("taken", list(statuses.values()).count(201))
-    record_property("decoder_peak_mib", decoded >> 20)
+    record_property("decoder_peak_mib", max(peaks) >> 20)
+
+
+def peaks_of_decoders(monkeypatch) -> list[int]:
+    """Note what each decoder says it held.
+
+    What the system counts for children begins with what this process holds.
+    """
+    peaks: list[int] = []
+
+    def noting(*arguments):
+        made = develop_apart(*arguments)
+        peaks.append(made.peak_bytes)
+        return made
+
+    monkeypatch.setattr("jobs.exhibits.develop_apart", noting)
+    return peaks
 
 
 @pytest.mark.parametrize(

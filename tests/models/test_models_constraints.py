@@ -37,9 +37,13 @@ def made(case: Case, fields: Fields) -> models.Model:
 
 
 def named(error: IntegrityError, case: Case) -> bool:
-    """Return whether the database named the constraint, or its columns."""
+    """Return whether the database named the constraint, or its columns.
+
+    Of two constraints that no row breaks singly, PostgreSQL names either.
+    """
     if connection.vendor == "postgresql":
-        return bool(error.__cause__.diag.constraint_name == case.name)
+        broken = error.__cause__.diag.constraint_name
+        return broken in {case.name, case.breaks_too}
     constraint = declared()[case.name]
     if isinstance(constraint, models.CheckConstraint):
         return str(error) == f"CHECK constraint failed: {case.name}"

@@ -39,6 +39,18 @@ from tests.builders import (
     office,
 )
 from warranty.actions.promises import waive
+from warranty.models import (
+    Certificate,
+    Claim,
+    ClaimMove,
+    ClaimWait,
+    Decision,
+    DoubtAnswer,
+    Edition,
+    Proposal,
+    Remedy,
+    Transfer,
+)
 
 AGAIN = NOON + timedelta(hours=1)
 
@@ -112,7 +124,10 @@ def record_everything() -> tuple[Roof, Roof]:
         seconded_by=make_user(),
         **told,
     )
-    make_claim(roof, penetration_label="vent 1", x_m=Decimal(1), y_m=Decimal(1))
+    claim = make_claim(roof, penetration_label="vent 1", x_m=Decimal(1), y_m=Decimal(1))
+    decided = decision_of(claim)
+    record(kind="promise", facts=[decided, *promise_facts(claim)], **told)
+    record(kind="remedy", facts=[remedy_of(decided, attended)], **told)
     coach = {"coach": roof.coach, "by": office(), "now": AGAIN}
     hand_over(owner=make_owner(), from_on=TODAY, **coach)
     retire_coach(retired_on=date(2040, 1, 1), **coach)
@@ -149,6 +164,83 @@ def evidence_of(attended: Visit, found: Finding) -> list[RoofFact]:
         device_offset_min=-240,
     )
     return [told, photo]
+
+
+def decision_of(claim: Claim) -> Decision:
+    """Return an approval that two people stand behind."""
+    return Decision(
+        claim=claim,
+        round_no=1,
+        noticed_on=TODAY,
+        outcome="APPROVED",
+        approved_cents=100,
+        cause="film",
+        edition=Edition.objects.latest("pk"),
+        rule_version="1",
+        known_at=NOON,
+        standing="IN_FORCE",
+        verdicts="M",
+        inputs=text("{}"),
+        results=text("[]"),
+        reasons=text("[]"),
+        decided_by=office(),
+        seconded_by=make_user(),
+    )
+
+
+def promise_facts(claim: Claim) -> list[RoofFact]:
+    """Return what else the work on a promise and a claim leaves behind."""
+    return [
+        Proposal(
+            claim=claim,
+            round_no=1,
+            noticed_on=TODAY,
+            outcome="APPROVED",
+            approved_cents=100,
+            cause="film",
+            reasons=text("[]"),
+            seen_sha256="0" * 64,
+        ),
+        ClaimMove(
+            claim=claim,
+            move="CLOSE",
+            source="DECIDED",
+            target="CLOSED",
+            happened_on=TODAY,
+            why=text("done"),
+        ),
+        ClaimWait(claim=claim, turn="WAIT", happened_on=TODAY, why=text("asked")),
+        DoubtAnswer(
+            sign="WET_ALL_EQUAL", key="0" * 64, word="ANSWERED", why=text("one comb")
+        ),
+        Transfer(
+            former=make_owner(),
+            holder=make_owner(),
+            sold_on=TODAY,
+            told_on=TODAY,
+            deadline_on=TODAY,
+        ),
+        Certificate(
+            number="00001-AAAAA-BBBBB-CCCCC",
+            edition=Edition.objects.latest("pk"),
+            holder=make_owner(),
+            issued_on=TODAY,
+            content_sha256="0" * 64,
+        ),
+    ]
+
+
+def remedy_of(decided: Decision, attended: Visit) -> Remedy:
+    """Return a remedy that costs less than was approved."""
+    return Remedy(
+        decision=decided,
+        part_cents=1,
+        labour_cents=2,
+        interior_cents=3,
+        done_on=TODAY,
+        visit=attended,
+        note=text("resealed"),
+    )
 
 
 def fact_tables() -> list[type[Record]]:
@@ -266,6 +358,8 @@ def copy_of(row: models.Model) -> models.Model:
     for unique in ("code", "ref", "unit_no", "name", "username"):
         if hasattr(row, unique):
             setattr(row, unique, f"{getattr(row, unique)}-2")
+    if hasattr(row, "round_no"):
+        row.round_no += 1
     row._state.adding = True
     row.save(force_insert=True)
     return row

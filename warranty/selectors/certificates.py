@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, timedelta
 
@@ -17,6 +18,7 @@ from fleet.selectors.scopes import within
 from warranty.documents.certificate_facts import CertificateFacts, WordingFacts
 from warranty.documents.facts import CoachFacts, HolderFacts, RoofFacts
 from warranty.models import Certificate, Document, DocumentKind, Edition, Standing
+from warranty.models.certificate import NUMBER_FORM
 from warranty.rules.calendar import add_months
 from warranty.rules.clause import Clause
 from warranty.rules.promise import ITEMS
@@ -196,6 +198,9 @@ def public_url(number: str) -> str:
 
 def confirmed(number: str, *, today: date, now: datetime) -> Confirmed | None:
     """Return what the public page says of a certificate's number, or None."""
+    # A database refuses some characters even in a question; no number has one.
+    if re.fullmatch(NUMBER_FORM, number) is None:
+        return None
     found = Certificate.objects.select_related("edition").filter(number=number).first()
     if found is None:
         return None
