@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import shutil
 import tempfile
-from collections.abc import Iterable, Mapping
+import zipfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path, PurePath
 from typing import Any
@@ -58,6 +59,21 @@ def request_import(
             upload.write(chunk)
         digest = upload.keep()
     return _start(digest=digest, suffix=suffix, mode=mode, by=by, now=now)
+
+
+def packed_sheets(
+    sheets: Sequence[tuple[str, Iterable[bytes]]],
+) -> Iterator[bytes]:
+    """Yield a zip of single sheets, as if the office had packed its folder itself."""
+    with tempfile.TemporaryFile() as file:
+        with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as packed:
+            for name, chunks in sheets:
+                with packed.open(zipfile.ZipInfo(PurePath(name).name), "w") as sheet:
+                    for chunk in chunks:
+                        sheet.write(chunk)
+        file.seek(0)
+        while chunk := file.read(64 * 1024):
+            yield chunk
 
 
 def commit_checked(*, run: Run, by: User, now: datetime) -> Run:

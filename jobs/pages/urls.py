@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from jobs.pages import certificates, packets, runs, what_if
+from jobs.pages import certificates, imports, packets, runs, what_if
 
 urlpatterns = [
     path(
@@ -20,6 +20,10 @@ urlpatterns = [
     path("claims/<uuid:uuid>/packet", packets.request, name="claim-packet-request"),
     path("packets/<uuid:uuid>.pdf", packets.content, name="packet-content"),
     path("runs/<uuid:uuid>/", runs.run, name="run"),
+    path("imports/", imports.import_list, name="import-list"),
+    path("imports/check", imports.check, name="import-check"),
+    path("imports/<uuid:uuid>/", imports.show, name="import"),
+    path("imports/<uuid:uuid>/commit", imports.commit, name="import-commit"),
     path("terms/<uuid:uuid>/what-if", what_if.request, name="what-if-request"),
     path("what-if/<uuid:uuid>/", what_if.report, name="what-if"),
 ]
