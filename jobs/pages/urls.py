@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from django.urls import path
 
-from jobs.pages import certificates, imports, packets, runs, what_if
+from jobs.pages import certificates, imports, packets, runs, today, what_if
 
 urlpatterns = [
+    path("today/", today.today, name="today"),
     path(
         "roofs/<uuid:uuid>/certificate",
         certificates.request,

@@ -22,10 +22,10 @@ def sign_in(client, password, **more):
     return client.post(reverse("sign-in"), fields)
 
 
-def test_the_right_password_leads_to_the_roof_list(client, person):
+def test_the_right_password_leads_to_the_day(client, person):
     response = sign_in(client, PASSWORD)
 
-    assert response.headers["Location"] == reverse("roof-list")
+    assert response.headers["Location"] == reverse("today")
 
 
 def test_a_wrong_password_is_told_beside_the_fields(client, person):
@@ -46,7 +46,7 @@ def test_the_page_that_was_asked_for_is_opened_after_signing_in(client, person):
 def test_signing_in_never_leads_to_another_site(client, person):
     response = sign_in(client, PASSWORD, next="https://elsewhere.example/")
 
-    assert response.headers["Location"] == reverse("roof-list")
+    assert response.headers["Location"] == reverse("today")
 
 
 def test_signing_out_needs_a_form_not_a_link(client, person):

@@ -19,8 +19,8 @@ from warranty.selectors.roof_page import roof_page
 
 
 def start(request: HttpRequest) -> HttpResponse:
-    """Lead to the roof list."""
-    return redirect("roof-list")
+    """Lead to what the day asks for."""
+    return redirect("today")
 
 
 @page
