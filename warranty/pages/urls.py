@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from warranty.pages import claims, public, roofs, terms
+from warranty.pages import claims, lots, public, roofs, terms
 
 urlpatterns = [
     path("certificate/<str:number>", public.certificate, name="certificate"),
@@ -27,6 +27,8 @@ urlpatterns = [
         )
         for name in claims.MOVES
     ),
+    path("lots/", lots.lot_list, name="lot-list"),
+    path("lots/<path:name>/", lots.lot, name="lot"),
     path("terms/", terms.edition_list, name="edition-list"),
     path("terms/new", terms.draft, name="edition-draft"),
     path("terms/<uuid:uuid>/", terms.edition, name="edition"),
