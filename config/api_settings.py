@@ -34,6 +34,7 @@ SPECTACULAR_SETTINGS = {
         "DoubtWord": "warranty.models.DoubtWord",
         "EvidenceNeed": "config.openapi.NEED",
         "Outcome": "config.openapi.OUTCOME",
+        "ContactRole": "config.openapi.CONTACT_ROLE",
         "CoachBody": "fleet.models.Body",
         "CoatRole": "fleet.models.CoatRole",
         "ExhibitKind": "fleet.models.ExhibitKind",

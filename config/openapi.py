@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fleet.api.contacts import CONTACT_ROLE_CHOICES as CONTACT_ROLE
 from fleet.api.penetrations import LENGTH_UNITS
 from jobs.api.what_ifs import VERDICT_CHOICES as REPLAYED_VERDICT
 from warranty.api.claim_decisions import CAUSE_CHOICES as CAUSE
@@ -23,6 +24,7 @@ __all__ = [
     "CAUSE",
     "CLAIM_STATUS",
     "CLAUSE",
+    "CONTACT_ROLE",
     "DESIGNATION",
     "LENGTH_UNIT",
     "NEED",

@@ -30,10 +30,11 @@ def visit(
     result: str = VisitResult.NONE,
     technician_name: str = "",
     note: str = "",
+    shop: str = "",
     uuid: UUID | None = None,
     supersedes: UUID | None = None,
 ) -> Visit:
-    """Return one attendance at a coach."""
+    """Return one attendance at a coach; ``shop`` names another shop that came."""
     return Visit(
         uuid=uuid or uuid4(),
         supersedes=supersedes,
@@ -43,6 +44,7 @@ def visit(
         result=result,
         technician=technician(technician_name),
         note=text(note),
+        shop=text(shop),
     )
 
 

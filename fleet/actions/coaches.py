@@ -15,6 +15,7 @@ from fleet.models import (
     Coach,
     CoachDescription,
     CoachFact,
+    Contact,
     Merge,
     MergeKind,
     Owner,
@@ -253,6 +254,9 @@ def merge_owners(
         same = Owner.objects.filter(Q(pk=dropped.pk) | Q(merged_into=dropped))
         same.update(merged_into=kept, version=F("version") + 1)
         Coach.objects.filter(holder=dropped).update(holder=kept)
+        Contact.objects.filter(owner=dropped).update(
+            owner=kept, version=F("version") + 1
+        )
         for roof_id in roof_ids:
             made.note(roof_id, "owners_merged", [merge.ledger_record()])
     return merge

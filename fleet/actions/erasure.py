@@ -12,6 +12,7 @@ from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import recording
 from fleet.civil import office_day
 from fleet.models import (
+    Contact,
     FieldOperation,
     Owner,
     PrivateText,
@@ -42,6 +43,7 @@ def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int
         Owner.objects.filter(pk=owner.pk).update(
             name=ERASED_NAME, email="", phone="", version=models.F("version") + 1
         )
+        Contact.objects.filter(owner=owner).delete()
         for roof in roofs:
             spans = _spans(roof, owner)
             erased = _erase_texts(roof, spans, now)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
-from fleet.api import coaches, owners, readings, roofs, systems, visits
+from fleet.api import coaches, contacts, owners, readings, roofs, systems, visits
 from fleet.api.exhibit_routes import exhibit_addresses
 from fleet.api.film import FilmReadingViewSet
 from fleet.api.penetrations import AlterationViewSet, PenetrationViewSet
@@ -13,6 +13,7 @@ from fleet.api.queue_files import QueueFileViewSet
 
 COLLECTIONS = {
     "owners": owners.OwnerViewSet,
+    "contacts": contacts.ContactViewSet,
     "merges": owners.MergeViewSet,
     "coaches": coaches.CoachViewSet,
     "coach-descriptions": coaches.CoachDescriptionViewSet,
@@ -45,6 +46,10 @@ def addresses() -> list[URLPattern]:
         *router.urls,
         *exhibit_addresses(),
         path("field-queue-files", QueueFileViewSet.as_view({"post": "create"})),
+        path(
+            "contacts/<uuid:uuid>/remove",
+            contacts.ContactViewSet.as_view({"post": "remove"}),
+        ),
         path("me", systems.MeViewSet.as_view({"get": "retrieve"})),
         path("coaches/<uuid:uuid>/describe", coach({"post": "describe"})),
         path("coaches/<uuid:uuid>/hand-over", coach({"post": "hand_over"})),

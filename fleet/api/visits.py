@@ -62,6 +62,7 @@ class VisitIn(FactIn):
     result = serializers.ChoiceField(VisitResult.choices, default=VisitResult.NONE)
     technician = word(120)
     note = word(NOTE_LENGTH)
+    shop = word(120)
     findings = serializers.ListField(child=SeenIn(), required=False, max_length=100)
     cures = serializers.ListField(
         child=serializers.UUIDField(), required=False, max_length=100
@@ -75,6 +76,8 @@ class VisitOut(FactOut):
         source="technician.name", default=None, allow_null=True
     )
     note = ToldText()
+    is_by_other_shop = serializers.BooleanField()
+    shop = ToldText(help_text="Another shop that came; none: our own people.")
 
     class Meta:
         model = Visit
@@ -86,6 +89,8 @@ class VisitOut(FactOut):
             "technician",
             "result",
             "note",
+            "is_by_other_shop",
+            "shop",
         )
 
 

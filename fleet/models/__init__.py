@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fleet.models.attempt import Attempt
 from fleet.models.base import OFFICE_SCOPE, CoachFact, Record, RoofFact
 from fleet.models.booking import Booking, BookingState
 from fleet.models.check import Answer, Check
@@ -14,6 +15,7 @@ from fleet.models.coach import (
     Retirement,
     Substrate,
 )
+from fleet.models.contact import Contact, ContactRole
 from fleet.models.device import (
     DEVICE_SCOPE,
     FieldDevice,
@@ -72,6 +74,7 @@ __all__ = [
     "AdhesionReading",
     "Alteration",
     "Answer",
+    "Attempt",
     "Body",
     "Booking",
     "BookingState",
@@ -83,6 +86,8 @@ __all__ = [
     "CoachFact",
     "CoatLog",
     "CoatRole",
+    "Contact",
+    "ContactRole",
     "Cure",
     "Damage",
     "Derivative",

@@ -55,9 +55,18 @@ class Technician(models.Model):
 
 
 class Visit(RoofFact):
-    """One attendance at a coach, about one roof."""
+    """One attendance at a coach, about one roof; ``shop`` is set if not ours."""
 
-    ledger_fields = ("ref", "kind", "happened_on", "technician", "result", "note")
+    ledger_fields = (
+        "ref",
+        "kind",
+        "happened_on",
+        "technician",
+        "result",
+        "note",
+        # Added later; a blank value stands in no payload, so old entries verify.
+        "shop",
+    )
 
     ref = models.CharField(max_length=40)
     kind = models.CharField(max_length=16, choices=VisitKind)
@@ -74,6 +83,14 @@ class Visit(RoofFact):
         null=True,
         blank=True,
         related_name="visits",
+    )
+    # Another shop's name; none: our own people came.
+    shop = models.ForeignKey(
+        "fleet.PrivateText",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="shop_visits",
     )
 
     class Meta:
@@ -96,6 +113,11 @@ class Visit(RoofFact):
 
     def __str__(self) -> str:
         return self.ref
+
+    @property
+    def is_by_other_shop(self) -> bool:
+        """Whether another shop came, not our own people."""
+        return self.shop_id is not None
 
 
 class Finding(RoofFact):

@@ -148,7 +148,7 @@ def _by_day(row: RoofFact) -> tuple[object, bool, object]:
 
 
 _JOINED: dict[type[RoofFact], tuple[str, ...]] = {
-    Visit: ("technician", "note"),
+    Visit: ("technician", "note", "shop"),
     Finding: ("visit", "note"),
     Cure: ("visit", "finding__visit"),
     Alteration: ("note",),

@@ -98,7 +98,9 @@ def regular_visits(
     planned = np.repeat(completed, counts) + (rank + 1) * np.repeat(every_days, counts)
     jitter = rng.integers(-25, 15, planned.size)
     on = np.minimum(planned + jitter, AS_OF)
-    return Visits(offsets=offsets_of(counts), on=on)
+    # One in a hundred by another shop, which no edition here accepts.
+    foreign = np.arange(on.size) % 100 == 99
+    return Visits(offsets=offsets_of(counts), on=on, needs_acceptance=foreign)
 
 
 def some_findings(rng: np.random.Generator, completed: Days) -> Findings:

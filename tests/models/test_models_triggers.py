@@ -9,9 +9,10 @@ from fleet.models import LedgerEntry, Merge
 from tests.models.rows import saved, valid
 from tests.models.rows_of_claims import RECORD_NAMES as WITH_CLAIMS
 from tests.models.rows_of_evidence import RECORD_NAMES
+from tests.models.rows_of_promises import RECORD_NAMES as WITH_PROMISES
 
 pytestmark = pytest.mark.django_db
-TABLES = [*(RECORD_NAMES | WITH_CLAIMS).values(), LedgerEntry, Merge]
+TABLES = [*(RECORD_NAMES | WITH_CLAIMS | WITH_PROMISES).values(), LedgerEntry, Merge]
 WAYS = {
     "update": lambda row: type(row).objects.filter(pk=row.pk).update(id=row.pk),
     "save": lambda row: row.save(),

@@ -42,6 +42,7 @@ def random_terms(rng: np.random.Generator) -> Terms:
         serious_cure_days=int(rng.integers(0, 40)),
         term_months=None if rng.random() < 0.5 else int(rng.integers(1, 30)),
         clauses=tuple(kept),
+        accepts_other_shops=bool(rng.random() < 0.4),
     )
 
 
@@ -78,7 +79,9 @@ def _visits(
             due = oracle.inspections_on(known, terms, last)[1]
             edge = int(rng.choice(edges)) + int(rng.integers(-1, 2))
             day = due + timedelta(days=edge)
-        visits += (PassingVisit(on=day),)
+        shop = "Hilltop RV" if rng.random() < 0.2 else ""
+        approved = bool(shop) and rng.random() < 0.3
+        visits += (PassingVisit(on=day, shop=shop, is_approved=approved),)
     return visits
 
 

@@ -24,7 +24,12 @@ def days(count: int) -> timedelta:
 
 def inspections_on(roof: RoofFacts, terms: Terms, day: date) -> tuple[int, date]:
     """Return (state, next due) of a completed roof."""
-    seen = sorted(v.on for v in roof.visits if roof.completed_on <= v.on <= day)
+    seen = sorted(
+        v.on
+        for v in roof.visits
+        if roof.completed_on <= v.on <= day
+        and (v.shop == "" or v.is_approved or terms.accepts_other_shops)
+    )
     if terms.anchor is Anchor.ANNIVERSARY:
         return _by_anniversary(roof, terms, day, seen)
     return _by_last_inspection(roof, terms, day, seen)

@@ -12,7 +12,14 @@ from fleet.actions.recording import Recording, recording
 from fleet.actions.roofs import record, text
 from fleet.models import OFFICE_SCOPE, Roof, RoofFact, User
 from warranty.actions.errors import EditionPublished, TermsNotValid
-from warranty.models import Coverage, Edition, Registration, TermsAssignment, Waiver
+from warranty.models import (
+    Coverage,
+    Edition,
+    Registration,
+    RegistrationLink,
+    TermsAssignment,
+    Waiver,
+)
 from warranty.rules.clause import NEVER_WAIVED, Clause
 from warranty.rules.terms import TermsInputError
 from warranty.selectors.terms import edition_promised, terms_of
@@ -82,10 +89,14 @@ def register(
     uuid: UUID | None = None,
     supersedes: UUID | None = None,
     scope: str = OFFICE_SCOPE,
+    link: RegistrationLink | None = None,
 ) -> RoofFact:
-    """Record that the owner registered the coverage."""
+    """Record that the owner registered the coverage, by a link if one is named."""
     fact = Registration(
-        uuid=uuid or uuid4(), supersedes=supersedes, registered_on=registered_on
+        uuid=uuid or uuid4(),
+        supersedes=supersedes,
+        registered_on=registered_on,
+        link=link,
     )
     [kept] = record(
         roof=roof, kind="registration", facts=[fact], by=by, now=now, scope=scope

@@ -9,6 +9,8 @@ from warranty.api import promises
 from warranty.api.claim_decisions import ClaimWorkViewSet
 from warranty.api.claims import ClaimViewSet
 from warranty.api.editions import EditionViewSet
+from warranty.api.other_shops import ReceiptViewSet, VisitApprovalViewSet
+from warranty.api.registration_links import RegistrationLinkViewSet
 from warranty.api.standings import InspectionsDueViewSet, RoofStandingViewSet
 from warranty.api.transfers import TransferViewSet
 
@@ -31,6 +33,8 @@ COLLECTIONS = {
     "coverages": promises.CoverageViewSet,
     "registrations": promises.RegistrationViewSet,
     "waivers": promises.WaiverViewSet,
+    "visit-approvals": VisitApprovalViewSet,
+    "receipts": ReceiptViewSet,
     "transfers": TransferViewSet,
     "claims": ClaimViewSet,
 }
@@ -53,6 +57,14 @@ def addresses() -> list[URLPattern]:
         path("editions/<uuid:uuid>/revise", edition({"post": "revise"})),
         path("editions/<uuid:uuid>/publish", edition({"post": "publish"})),
         path("editions/<uuid:uuid>/checks", edition({"get": "checks"})),
+        path(
+            "visit-approvals/<uuid:uuid>/withdraw",
+            VisitApprovalViewSet.as_view({"post": "withdraw"}),
+        ),
+        path(
+            "registration-links",
+            RegistrationLinkViewSet.as_view({"post": "create"}),
+        ),
         path("waivers/<uuid:uuid>/second", waiver({"post": "second"})),
         path("roofs/<uuid:uuid>/standing", standing({"get": "standing"})),
         path("roofs/<uuid:uuid>/history", standing({"get": "history"})),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from warranty.models.approval import VisitApproval
 from warranty.models.certificate import Certificate
 from warranty.models.claim import Claim, ClaimReport, Document, DocumentKind
 from warranty.models.coverage import (
@@ -22,6 +23,8 @@ from warranty.models.decision import (
     WaitTurn,
 )
 from warranty.models.edition import Edition
+from warranty.models.receipt import Receipt
+from warranty.models.registration_link import RegistrationLink
 from warranty.models.transfer import Transfer
 
 __all__ = [
@@ -38,11 +41,14 @@ __all__ = [
     "DoubtWord",
     "Edition",
     "Proposal",
+    "Receipt",
     "Registration",
+    "RegistrationLink",
     "Remedy",
     "Standing",
     "TermsAssignment",
     "Transfer",
+    "VisitApproval",
     "WaitTurn",
     "Waiver",
 ]

@@ -39,11 +39,18 @@ class TermsAssignment(RoofFact):
 
 
 class Registration(RoofFact):
-    """The owner registered the coverage on this day."""
+    """The owner registered the coverage on this day; ``link`` if by a link."""
 
-    ledger_fields = ("registered_on",)
+    ledger_fields = ("registered_on", "link")
 
     registered_on = models.DateField()
+    link = models.ForeignKey(
+        "warranty.RegistrationLink",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="registrations",
+    )
 
     class Meta:
         constraints = record_constraints("registration")

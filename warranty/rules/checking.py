@@ -73,6 +73,10 @@ def _check_ragged(name: str, part: Ragged, rows: int) -> None:
             _refuse(whole, "must reach the last offset", values.shape)
         if field.name.endswith("on"):
             continue
+        if field.name == "needs_acceptance":
+            if values.dtype != np.bool_:
+                _refuse(whole, "must be yes or no", values.dtype)
+            continue
         if field.name == "clause":
             _check_codes(whole, values, len(CLAUSES))
         else:

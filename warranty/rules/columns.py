@@ -18,6 +18,7 @@ from warranty.rules.clause import Clause
 
 Codes = NDArray[np.int8]
 Index = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 
 class FactsInputError(ValueError):
@@ -74,7 +75,7 @@ class Ragged:
         """Return the row that owns each flat value from the first offset on."""
         return np.repeat(np.arange(self.offsets.size - 1), self.counts)
 
-    def _flat(self) -> dict[str, NDArray[np.integer]]:
+    def _flat(self) -> dict[str, NDArray[Any]]:
         names = [f.name for f in fields(self) if f.name != "offsets"]
         return {name: getattr(self, name) for name in names}
 
@@ -101,9 +102,29 @@ class Steps(Ragged):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visits(Ragged):
-    """Days of passing inspections and reinstatements."""
+    """Days of passing inspections and reinstatements.
+
+    One that needs acceptance, by another shop and not approved by the office, counts
+    only under an edition that accepts such.
+    """
 
     on: Days
+    needs_acceptance: Mask
+
+    def accepted(self, accepts: Mask) -> Self:
+        """Return the visits that count, given which rows accept other shops'."""
+        first, last = self.offsets[0], self.offsets[-1]
+        waits = self.needs_acceptance[first:last]
+        if not waits.any():
+            return self
+        counts = ~waits | np.repeat(accepts, self.counts)
+        before = np.zeros(counts.size + 1, dtype=np.int64)
+        np.cumsum(counts, out=before[1:])
+        return type(self)(
+            offsets=before[self.offsets - first],
+            on=self.on[first:last][counts],
+            needs_acceptance=waits[counts],
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ from warranty.rules.letter_words import forbidden_words
 from warranty.rules.roof_facts import RoofFacts
 from warranty.rules.stored import StoredInputError, plain, read
 from warranty.rules.terms import Terms
+from warranty.rules.version import RULE_VERSION
 
 
 class DecisionInputError(ValueError):
@@ -188,6 +189,20 @@ def _check_approved(answer: Answer, verdicts: Mapping[Clause, Verdict]) -> None:
 Engine = Callable[[Terms, RoofFacts, date], Explanation]
 
 
+def _inputs(terms: Terms, facts: RoofFacts) -> dict[str, object]:
+    return {"terms": plain(terms), "facts": plain(facts)}
+
+
+def _inputs_1(terms: Terms, facts: RoofFacts) -> dict[str, object]:
+    """Return the inputs in the shape of version 1. Its fields never change."""
+    inputs = json.loads(canonical_json(_inputs(terms, facts)))
+    inputs["terms"].pop("accepts_other_shops")
+    for visit in inputs["facts"]["visits"]:
+        visit.pop("shop")
+        visit.pop("is_approved")
+    return dict(inputs)
+
+
 def _results_1(said: Explanation) -> dict[str, object]:
     """Return the results in the shape of version 1. Its fields never change."""
     return {
@@ -215,20 +230,49 @@ class Rules:
     """One version of the rules: what judges, and the shape of its results."""
 
     judge: Engine
+    inputs: Callable[[Terms, RoofFacts], dict[str, object]]
     results: Callable[[Explanation], dict[str, object]]
 
 
 # Every version that ever decided a claim. When the same facts could get another answer
 # or sentence, RULE_VERSION is raised, the new engine is added under the new number and
 # the old one stays here with the code it needs.
-RULES: Final[dict[str, Rules]] = {"1": Rules(judge=explain, results=_results_1)}
+# Version 1 knew no other shop: every passing inspection counted, and does in what it
+# stored.
+RULES: Final[dict[str, Rules]] = {
+    "1": Rules(judge=explain, inputs=_inputs_1, results=_results_1),
+    "2": Rules(judge=explain, inputs=_inputs, results=_results_1),
+}
 
 
-def inputs_text(terms: Terms, facts: RoofFacts, as_of: date) -> str:
-    """Return what a decision rests on, as canonical JSON."""
-    return canonical_json(
-        {"as_of": as_of.isoformat(), "terms": plain(terms), "facts": plain(facts)}
-    )
+def inputs_text(
+    terms: Terms, facts: RoofFacts, as_of: date, *, version: str = RULE_VERSION
+) -> str:
+    """Return what a decision under a version of the rules rests on, as canonical JSON.
+
+    Raises
+    ------
+    RuleVersionUnknown
+        If the version is not kept here.
+    """
+    inputs = rules_of(version).inputs(terms, facts)
+    return canonical_json({"as_of": as_of.isoformat(), **inputs})
+
+
+def rules_of(version: str) -> Rules:
+    """Return one version of the rules.
+
+    Raises
+    ------
+    RuleVersionUnknown
+        If the version is not kept here.
+    """
+    rules = RULES.get(version)
+    if rules is None:
+        raise RuleVersionUnknown(
+            f"version must be one of {', '.join(RULES)}, got {version!r}."
+        )
+    return rules
 
 
 def results_text(version: str, inputs: str) -> str:
@@ -253,11 +297,7 @@ def results_text(version: str, inputs: str) -> str:
     StoredInputError
         If the inputs do not have the shape of the rules.
     """
-    rules = RULES.get(version)
-    if rules is None:
-        raise RuleVersionUnknown(
-            f"version must be one of {', '.join(RULES)}, got {version!r}."
-        )
+    rules = rules_of(version)
     stored = json.loads(inputs)
     if not isinstance(stored, dict) or set(stored) != {"as_of", "terms", "facts"}:
         raise StoredInputError("inputs must hold as_of, terms and facts.")

@@ -183,7 +183,8 @@ def _schedule(terms: TermsColumns, facts: Facts, as_of: Days) -> Schedule:
         grace_days=terms.grace_days[edition],
         reinstatement_days=terms.reinstatement_days[edition],
     )
-    schedule = run_schedule(rules, facts.completed_on, facts.visits, as_of)
+    visits = facts.visits.accepted(terms.accepts_other_shops[edition])
+    schedule = run_schedule(rules, facts.completed_on, visits, as_of)
     code = CLAUSE_CODE[Clause.INSPECTIONS]
     if terms.switches[code] is True:
         return schedule

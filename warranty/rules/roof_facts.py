@@ -46,10 +46,21 @@ class HolderStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassingVisit:
-    """A passing inspection or reinstatement."""
+    """A passing inspection or reinstatement.
+
+    One by another shop counts under an edition that accepts such, or once the office
+    has approved it.
+    """
 
     on: date
     reference: str = ""
+    shop: str = ""  # blank: our own
+    is_approved: bool = False
+
+    @property
+    def needs_acceptance(self) -> bool:
+        """Whether it counts only where the edition accepts other shops."""
+        return self.shop != "" and not self.is_approved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,9 +184,12 @@ def _verdicts(
 
 
 def _visits(roofs: Sequence[RoofFacts]) -> Visits:
-    rows = [sorted(visit.on for visit in r.visits) for r in roofs]
+    rows = [sorted(r.visits, key=lambda visit: visit.on) for r in roofs]
+    flat = [visit for row in rows for visit in row]
     return Visits(
-        offsets=_offsets(map(len, rows)), on=_days(day for row in rows for day in row)
+        offsets=_offsets(map(len, rows)),
+        on=_days(visit.on for visit in flat),
+        needs_acceptance=np.array([v.needs_acceptance for v in flat], dtype=np.bool_),
     )
 
 

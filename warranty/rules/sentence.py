@@ -11,9 +11,14 @@ from datetime import date, timedelta
 
 from warranty.rules.calendar import add_months
 from warranty.rules.clause import Clause, Verdict
-from warranty.rules.roof_facts import RoofFacts, SeriousFinding, VerdictStep
+from warranty.rules.roof_facts import (
+    PassingVisit,
+    RoofFacts,
+    SeriousFinding,
+    VerdictStep,
+)
 from warranty.rules.schedule import IN_GRACE, LAPSED, NOT_STARTED, ON_TIME
-from warranty.rules.terms import HolderKind, Terms
+from warranty.rules.terms import Anchor, HolderKind, Terms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,12 +212,43 @@ def _inspections(case: Case) -> Sentence:
     due = case.next_due_on
     if case.inspection_state == NOT_STARTED or due is None:
         return _NOT_COMPLETED
+    passed = [v for v in case.roof.visits if v.on <= case.as_of and _counts(v, case)]
+    last = max(passed, key=lambda visit: visit.on, default=None)
+    evidence = _kept((last.reference,)) if last else ()
+    waiting = _waiting_for_approval(case, due)
+    if waiting is None:
+        return _inspections_state(case, due, evidence)
+    said = _inspections_state(case, due, evidence)
+    ask = "Ask the office to look at the other shop's report and approve it."
+    return Sentence(
+        because=f"{said.because} The inspection of {waiting.on} by {waiting.shop} does "
+        "not count unless the office approves it.",
+        cure=f"{ask} {said.cure}".rstrip() if said.cure else "",
+        evidence=_kept((*said.evidence, waiting.reference)),
+    )
+
+
+def _counts(visit: PassingVisit, case: Case) -> bool:
+    return case.terms.accepts_other_shops or not visit.needs_acceptance
+
+
+def _waiting_for_approval(case: Case, due: date) -> PassingVisit | None:
+    """Return the latest visit that would settle the open due date if approved."""
+    opens = due - timedelta(days=case.terms.window_days)
+    if case.terms.anchor is not Anchor.ANNIVERSARY:
+        opens = case.roof.completed_on or due
+    closes = due + timedelta(days=case.terms.grace_days + case.terms.reinstatement_days)
+    found = [
+        visit
+        for visit in case.roof.visits
+        if opens <= visit.on <= min(case.as_of, closes) and not _counts(visit, case)
+    ]
+    return max(found, key=lambda visit: visit.on, default=None)
+
+
+def _inspections_state(case: Case, due: date, evidence: tuple[str, ...]) -> Sentence:
     grace = due + timedelta(days=case.terms.grace_days)
     closes = grace + timedelta(days=case.terms.reinstatement_days)
-    passed = [v for v in case.roof.visits if v.on <= case.as_of]
-    evidence = (
-        _kept((max(passed, key=lambda visit: visit.on).reference,)) if passed else ()
-    )
     if case.inspection_state == ON_TIME:
         because = f"Inspections are current; the next one is due on {due}."
         return Sentence(because=because, evidence=evidence)

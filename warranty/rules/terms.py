@@ -77,6 +77,8 @@ class Terms:
         Whose life a promise without a term runs for.
     inspections_free : bool
         Whether the required inspections cost the owner nothing.
+    accepts_other_shops : bool
+        Whether another shop's passing inspection satisfies a due date unapproved.
 
     Raises
     ------
@@ -105,6 +107,7 @@ class Terms:
     designation: Designation = Designation.LIMITED
     life_of: str = "coach"
     inspections_free: bool = False
+    accepts_other_shops: bool = False
 
     def __post_init__(self) -> None:
         _check_ranges(self)
@@ -196,6 +199,7 @@ class TermsColumns:
     serious_cure_days: NDArray[np.int64]
     term_months: NDArray[np.int64]  # -1: no term
     switched_on: NDArray[np.bool_]  # shape (e, clauses)
+    accepts_other_shops: NDArray[np.bool_]
 
     def __len__(self) -> int:
         return self.interval_months.size
@@ -240,4 +244,5 @@ def terms_columns(editions: Sequence[Terms]) -> TermsColumns:
             dtype=np.int64,
         ),
         switched_on=np.array([[c in e.clauses for c in CLAUSES] for e in editions]),
+        accepts_other_shops=np.array([e.accepts_other_shops for e in editions]),
     )

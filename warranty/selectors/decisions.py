@@ -131,7 +131,12 @@ def replay(decision: Decision) -> Replay:
         noticed_on=decision.noticed_on,
     )
     inputs = (
-        inputs_text(found.terms, found.coverage.facts, decision.noticed_on)
+        inputs_text(
+            found.terms,
+            found.coverage.facts,
+            decision.noticed_on,
+            version=decision.rule_version,
+        )
         if found
         else ""
     )

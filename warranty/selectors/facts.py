@@ -11,7 +11,7 @@ from uuid import UUID
 
 from fleet.civil import office_day
 from fleet.ledger.correction import rows_that_stand
-from fleet.models import RoofFact, Severity, VisitKind, VisitResult
+from fleet.models import RoofFact, Severity, Visit, VisitKind, VisitResult
 from fleet.selectors.dated import DatedVerdict
 from fleet.selectors.film import film_steps
 from fleet.selectors.records import RoofRecords, roof_records
@@ -22,7 +22,13 @@ from fleet.selectors.site import (
     penetration_steps,
     substrate_steps,
 )
-from warranty.models import Edition, Registration, TermsAssignment, Waiver
+from warranty.models import (
+    Edition,
+    Registration,
+    TermsAssignment,
+    VisitApproval,
+    Waiver,
+)
 from warranty.rules.clause import Clause
 from warranty.rules.roof_facts import (
     HolderStep,
@@ -74,12 +80,17 @@ def coverage_facts(
     promises = _promises(list(roof_ids), known_at)
     records = roof_records(promises, known_at=known_at)
     film = film_steps(records)
+    approvals = approvals_of(records, known_at=known_at)
     return {
         roof_id: CoverageFacts(
             records=found,
             promise=promises[roof_id],
             facts=_facts(
-                found, promises[roof_id], film[roof_id], (losses or {}).get(roof_id)
+                found,
+                promises[roof_id],
+                film[roof_id],
+                approvals.get(roof_id, {}),
+                (losses or {}).get(roof_id),
             ),
         )
         for roof_id, found in records.items()
@@ -90,6 +101,24 @@ def for_loss(coverage: CoverageFacts, noticed_on: date) -> CoverageFacts:
     """Return the coverage with only those waivers that count for a loss."""
     waivers = _waivers(coverage.promise, noticed_on)
     return replace(coverage, facts=replace(coverage.facts, waivers=waivers))
+
+
+def approvals_of(
+    records: Mapping[int, RoofRecords], *, known_at: datetime
+) -> dict[int, dict[UUID, VisitApproval]]:
+    """Return per roof the approvals that stand, by the visit first recorded."""
+    foreign = [
+        roof_id
+        for roof_id, found in records.items()
+        if any(visit.is_by_other_shop for visit in found.visits)
+    ]
+    if not foreign:
+        return {}
+    rows = _rows(VisitApproval, foreign, known_at, "recorded_at", "visit", "why")
+    return {
+        roof_id: {records[roof_id].origin(row.visit.uuid): row for row in approved}
+        for roof_id, approved in rows.items()
+    }
 
 
 def _promises(roof_ids: list[int], known_at: datetime) -> dict[int, PromiseRecords]:
@@ -133,6 +162,7 @@ def _facts(
     found: RoofRecords,
     promise: PromiseRecords,
     film: tuple[DatedVerdict, ...],
+    approved: Mapping[UUID, VisitApproval],
     noticed_on: date | None,
 ) -> RoofFacts:
     registration = promise.registrations[0] if promise.registrations else None
@@ -151,7 +181,7 @@ def _facts(
         penetrations=_steps(penetration_steps(found)),
         climate=_steps(climate_steps(found)),
         alterations=_steps(alteration_steps(found)),
-        visits=_passing(found),
+        visits=_passing(found, approved),
         findings=_serious(found),
         waivers=_waivers(promise, noticed_on),
     )
@@ -188,11 +218,31 @@ def _holder_steps(found: RoofRecords) -> tuple[HolderStep, ...]:
     )
 
 
-def _passing(found: RoofRecords) -> tuple[PassingVisit, ...]:
+def can_satisfy(visit: Visit) -> bool:
+    """Return whether a visit is of the kind, and came out so, that it can count."""
+    return visit.result == VisitResult.PASS and visit.kind in SATISFYING_KINDS
+
+
+def _passing(
+    found: RoofRecords, approved: Mapping[UUID, VisitApproval]
+) -> tuple[PassingVisit, ...]:
     return tuple(
-        PassingVisit(on=visit.happened_on, reference=f"visit {visit.ref}")
+        _passing_visit(visit, approved.get(found.origin(visit.uuid)))
         for visit in found.visits
-        if visit.result == VisitResult.PASS and visit.kind in SATISFYING_KINDS
+        if can_satisfy(visit)
+    )
+
+
+def _passing_visit(visit: Visit, approval: VisitApproval | None) -> PassingVisit:
+    reference = f"visit {visit.ref}"
+    if visit.shop is None:
+        return PassingVisit(on=visit.happened_on, reference=reference)
+    said = f", approved in {entry_reference(approval)}" if approval else ""
+    return PassingVisit(
+        on=visit.happened_on,
+        reference=f"{reference} by {visit.shop}{said}",
+        shop=str(visit.shop),
+        is_approved=approval is not None,
     )
 
 

@@ -38,6 +38,7 @@ def terms_of(edition: Edition) -> Terms:
         designation=Designation(edition.designation),
         life_of=edition.life_of,
         inspections_free=edition.inspections_free,
+        accepts_other_shops=edition.accepts_other_shops,
     )
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet.models import Visit, VisitResult
 from fleet.scope import Scope
 from fleet.selectors.scopes import within
-from warranty.models import Transfer
+from warranty.models import Transfer, VisitApproval
 from warranty.selectors.facts import SATISFYING_KINDS
 
 
@@ -18,7 +18,13 @@ def transfers_visible_to(scope: Scope) -> QuerySet[Transfer]:
 
     Both holders of a sale see it; each other's name only staff do.
     """
+    struck = VisitApproval.objects.filter(supersedes=OuterRef("uuid"))
+    approved = VisitApproval.objects.filter(visit__ref=OuterRef("ref"), is_void=False)
     since = Visit.objects.filter(
+        # Another shop's counts where the edition or the office says so.
+        Q(shop__isnull=True)
+        | Q(roof__coverage__edition__accepts_other_shops=True)
+        | Exists(approved.filter(~Exists(struck))),
         roof=OuterRef("roof"),
         kind__in=SATISFYING_KINDS,
         result=VisitResult.PASS,

@@ -112,7 +112,7 @@ FILM: Final = SheetLayout(
 VISITS: Final = SheetLayout(
     name="visits",
     required=("ref", "unit_no", "kind", "happened_on", "result"),
-    optional=("roof_no", "technician", "severity", "finding", "cures"),
+    optional=("roof_no", "technician", "severity", "finding", "cures", "shop"),
 )
 CLAIMS: Final = SheetLayout(
     name="claims",

@@ -92,7 +92,7 @@ TABLES: Final[dict[type[Record], FactTable]] = {
     ),
     Visit: FactTable(
         kind="visit",
-        compared=("kind", "happened_on", "technician", "result", "note"),
+        compared=("kind", "happened_on", "technician", "result", "note", "shop"),
     ),
     Finding: FactTable(
         kind="findings",

@@ -153,6 +153,7 @@ class VisitRow(Row):
     severity: str
     finding: str
     cures: tuple[str, ...]
+    shop: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -281,6 +282,7 @@ def read_visit(raw: RawRow) -> VisitRow:
         severity=row.maybe_word("severity", SEVERITIES),
         finding=row.text("finding", longest=10_000),
         cures=tuple(dict.fromkeys(ref.strip() for ref in named if ref.strip())),
+        shop=row.text("shop", longest=120),
     )
 
 

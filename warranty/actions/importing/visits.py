@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from fleet.actions.roofs import text
-from fleet.models import Cure, Finding, Visit, VisitKind
+from fleet.models import Cure, Finding, PrivateText, Visit, VisitKind
 from warranty.actions.importing.matching import (
     Chain,
     by_key,
@@ -108,6 +108,7 @@ def _tell_visit(
         result=row.result,
         # Without a severity it is no finding, and still not lost.
         note=None if row.severity else text(row.finding),
+        shop=text(row.shop) or _shop_on_record(known.visits[row.ref]),
     )
     told = tell(
         wanted,
@@ -118,6 +119,11 @@ def _tell_visit(
     )
     known.counting[row.ref] = told.fact
     return [told.outcome, *_tell_finding(roof, known, row, told.fact, at)]
+
+
+def _shop_on_record(chains: list[Chain[Visit]]) -> PrivateText | None:
+    """Return the other shop on record: a sheet without one does not make it ours."""
+    return chains[-1].last.shop if chains else None
 
 
 def _tell_finding(

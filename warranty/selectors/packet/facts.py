@@ -281,7 +281,11 @@ def _due_dates(answer: RoofExplanation, noticed_on: date) -> tuple[DueDateFacts,
     facts = answer.coverage.facts
     if facts.completed_on is None or facts.completed_on > noticed_on:
         return ()
-    references = {visit.on: visit.reference for visit in facts.visits}
+    references = {
+        visit.on: visit.reference
+        for visit in facts.visits
+        if answer.terms.accepts_other_shops or not visit.needs_acceptance
+    }
     dates = due_history(
         answer.terms,
         completed_on=facts.completed_on,

@@ -35,7 +35,7 @@ def _visit_facts(
         ref=visit.ref,
         kind=visit.get_kind_display(),
         happened_on=visit.happened_on,
-        technician=visit.technician.name if visit.technician else "",
+        technician=who_came(visit),
         result=visit.get_result_display(),
         recorded_by=str(visit.recorded_by),
         recorded_at=visit.recorded_at,
@@ -45,6 +45,15 @@ def _visit_facts(
         ),
         cures=tuple(dict.fromkeys(cured)),
     )
+
+
+def who_came(visit: Visit) -> str:
+    """Return the technician, or the other shop and who came from it."""
+    name = visit.technician.name if visit.technician else ""
+    if visit.shop is None:
+        return name
+    shop = f"another shop: {visit.shop}"
+    return f"{name} ({shop})" if name else shop
 
 
 def _finding_facts(row: Finding, cure: Cure | None) -> FindingFacts:
@@ -77,7 +86,7 @@ def last_inspection_facts(
     return LastInspectionFacts(
         visit_ref=visit.ref,
         happened_on=visit.happened_on,
-        technician=visit.technician.name if visit.technician else "",
+        technician=who_came(visit),
         result=visit.get_result_display(),
         place=_place_of(report),
         found="; ".join(_words(row) for row in shown),
