@@ -12,6 +12,7 @@ from uuid import uuid4
 from django.apps import apps
 from django.db import connection, models
 
+from fleet.actions.attendance import visit
 from fleet.actions.coaches import hand_over, retire_coach
 from fleet.actions.readings import adhesion_reading, dry_reading, moisture_reading
 from fleet.actions.roofs import record, record_visit, text
@@ -38,7 +39,9 @@ from tests.builders import (
     make_user,
     office,
 )
+from warranty.actions.approvals import approve_visit
 from warranty.actions.promises import waive
+from warranty.actions.receipts import note_receipt
 from warranty.models import (
     Certificate,
     Claim,
@@ -48,6 +51,7 @@ from warranty.models import (
     DoubtAnswer,
     Edition,
     Proposal,
+    RegistrationLink,
     Remedy,
     Transfer,
 )
@@ -60,6 +64,10 @@ def record_everything() -> tuple[Roof, Roof]:
     other = make_promised_roof()
     roof = make_promised_roof()
     told = {"roof": roof, "by": office(), "now": NOON}
+    # No fact, but a registration can be made to name it.
+    RegistrationLink.objects.create(
+        roof=other, made_at=NOON, made_by=office(), expires_at=AGAIN
+    )
     found = Finding(
         happened_on=TODAY,
         severity="SERIOUS",
@@ -78,6 +86,11 @@ def record_everything() -> tuple[Roof, Roof]:
         result="FAIL",
         findings=[found],
         **told,
+    )
+    [foreign] = record(kind="visit", facts=[foreign_visit()], **told)
+    approve_visit(visit=foreign, why="photos of every vent", by=office(), now=NOON)
+    note_receipt(
+        happened_on=TODAY, invoice_no="R-1", paid_cents=1, visit=foreign, **told
     )
     record_visit(ref="V-2", kind="REPAIR", happened_on=TODAY, cured=[found], **told)
     readings = [
@@ -132,6 +145,17 @@ def record_everything() -> tuple[Roof, Roof]:
     hand_over(owner=make_owner(), from_on=TODAY, **coach)
     retire_coach(retired_on=date(2040, 1, 1), **coach)
     return roof, other
+
+
+def foreign_visit() -> Visit:
+    """Return a passing inspection by another shop."""
+    return visit(
+        ref="V-3",
+        kind="INSPECTION",
+        happened_on=TODAY,
+        result="PASS",
+        shop="Pine Bend RV Service",
+    )
 
 
 def evidence_of(attended: Visit, found: Finding) -> list[RoofFact]:

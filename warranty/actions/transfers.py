@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID, uuid5
 
-from fleet.actions.coaches import hand_over
+from fleet.actions.coaches import add_owner, hand_over
 from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import recording
 from fleet.actions.roofs import record
@@ -71,6 +72,51 @@ def transfer_coverages(
             for roof, fact in facts
         ]
     return [fact for fact in kept if isinstance(fact, Transfer)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewHolder:
+    """Somebody who is not on record yet."""
+
+    name: str
+    kind: str
+    email: str = ""
+    phone: str = ""
+
+
+def sell_to_new_holder(
+    *,
+    coaches: Sequence[Coach],
+    to: NewHolder,
+    sold_on: date,
+    told_on: date,
+    uuid: UUID,
+    by: User,
+    now: datetime,
+) -> list[Transfer]:
+    """Record a sale to somebody new: the owner and the sale, or neither.
+
+    Raises:
+        InvalidValue, TransferNotAllowed: as `transfer_coverages` does.
+    """
+    holder_uuid = uuid5(uuid, "holder")
+    with recording(by=by, now=now):
+        holder = Owner.objects.filter(uuid=holder_uuid).first() or add_owner(
+            name=to.name,
+            kind=to.kind,
+            email=to.email,
+            phone=to.phone,
+            uuid=holder_uuid,
+        )
+        return transfer_coverages(
+            coaches=coaches,
+            to=holder,
+            sold_on=sold_on,
+            told_on=told_on,
+            uuid=uuid,
+            by=by,
+            now=now,
+        )
 
 
 def _promised(coaches: Sequence[Coach]) -> list[tuple[Roof, Edition]]:

@@ -15,7 +15,9 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from fleet.errors import DomainError
+from fleet.errors import DomainError, NotAllowed
+from fleet.scope import Scope
+from fleet.selectors.scopes import scope_of
 
 View = Callable[..., HttpResponse]
 
@@ -48,3 +50,15 @@ def refusals_shown(view: View) -> View:
             return render(request, "refused.html", context, status=error.http_status)
 
     return shown
+
+
+def office_of(request: HttpRequest) -> Scope:
+    """Return the scope of somebody of the office.
+
+    Raises:
+        NotAllowed: the person is of no office.
+    """
+    scope = scope_of(request.user)
+    if not scope.may_run_office:
+        raise NotAllowed("Only the service office does this. Ask the office.")
+    return scope

@@ -13,14 +13,13 @@ from django.utils import timezone
 
 from fleet.actions.errors import InvalidValue
 from fleet.civil import office_day
-from fleet.errors import DomainError, NotAllowed, NotFound
-from fleet.scope import Scope
+from fleet.errors import DomainError, NotFound
 from fleet.selectors.scopes import scope_of
 from warranty.actions import claim_moves, decisions
 from warranty.actions.doubts import answer_doubt
 from warranty.actions.remedies import Cost, record_remedy
 from warranty.models import Claim, Proposal
-from warranty.pages.access import form, page
+from warranty.pages.access import form, office_of, page
 from warranty.pages.claim_forms import (
     ClaimListForm,
     DecisionForm,
@@ -130,7 +129,7 @@ def letter(request: HttpRequest, uuid: UUID) -> HttpResponse:
 @form
 def decide(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """Take the decision form; what is refused is shown beside what was typed."""
-    found, scope = _claim(request, uuid), _office(request)
+    found, scope = _claim(request, uuid), office_of(request)
     now = timezone.now()
     seen = claim_page(found, scope, known_at=now)
     filled = DecisionForm(request.POST, results=seen.results, seen=seen.seen)
@@ -162,7 +161,7 @@ def decide(request: HttpRequest, uuid: UUID) -> HttpResponse:
 def second(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """Approve what another person proposed."""
     found = _claim(request, uuid)
-    _office(request)
+    office_of(request)
     decisions.second_decision(
         claim=found,
         by=request.user,  # type: ignore[arg-type]  # signed in
@@ -177,7 +176,7 @@ def second(request: HttpRequest, uuid: UUID) -> HttpResponse:
 def remedy(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """Record what was done and what it cost."""
     found = _claim(request, uuid)
-    _office(request)
+    office_of(request)
     filled = RemedyForm(request.POST, label_suffix="")
     if not filled.is_valid():
         return _shown(request, found, remedy=filled, status=400)
@@ -207,7 +206,7 @@ def move(request: HttpRequest, uuid: UUID, name: str) -> HttpResponse:
     """Close, withdraw or reopen the claim, or stop its clock and let it run."""
     found = _claim(request, uuid)
     if name not in OWNERS_MOVES:
-        _office(request)
+        office_of(request)
     MOVES[name](
         claim=found,
         by=request.user,
@@ -222,7 +221,7 @@ def move(request: HttpRequest, uuid: UUID, name: str) -> HttpResponse:
 def doubt(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """Answer or dismiss a doubt about the roof's records."""
     found = _claim(request, uuid)
-    _office(request)
+    office_of(request)
     filled = DoubtForm(request.POST)
     if not filled.is_valid():
         raise InvalidValue("why", "Say what the answer is, or why it is dismissed.")
@@ -238,13 +237,6 @@ def doubt(request: HttpRequest, uuid: UUID) -> HttpResponse:
 
 def _claim(request: HttpRequest, uuid: UUID) -> Claim:
     return get_object_or_404(claims_visible_to(scope_of(request.user)), uuid=uuid)
-
-
-def _office(request: HttpRequest) -> Scope:
-    scope = scope_of(request.user)
-    if not scope.may_run_office:
-        raise NotAllowed("Only the service office does this. Ask the office.")
-    return scope
 
 
 def _shown(

@@ -9,11 +9,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
 from fleet.civil import office_day
+from fleet.scope import Sight
 from fleet.selectors.scopes import roofs_visible_to, scope_of
 from warranty.pages.access import page
 from warranty.pages.forms import MomentForm, RoofListForm
 from warranty.pages.showing import shown_roof
 from warranty.selectors.certificates import certificates_of
+from warranty.selectors.promise_page import promise_page
 from warranty.selectors.roof_list import roof_page_of_list
 from warranty.selectors.roof_page import roof_page
 
@@ -50,6 +52,9 @@ def roof(request: HttpRequest, uuid: UUID) -> HttpResponse:
     if shown is None:
         return render(request, "warranty/roofs/not_known.html", context)
     context |= shown_roof(shown, coat=request.GET.get("coat", ""))
+    context["promise"] = promise_page(shown.records, scope, known_at=known_at)
+    context["is_office"] = scope.may_run_office
+    context["may_report"] = scope.may_run_office or scope.sight is Sight.OWN_COACHES
     context["certificates"] = certificates_of(found, scope)
     context["may_issue"] = scope.may_run_office
     context["is_today"] = as_of == office_day(now)

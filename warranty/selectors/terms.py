@@ -44,9 +44,17 @@ def terms_of(edition: Edition) -> Terms:
 
 def edition_promised(roof_id: int) -> Edition | None:
     """Return the edition of the latest assignment that stands, or None."""
-    rows = TermsAssignment.objects.filter(roof_id=roof_id).select_related("edition")
-    standing = rows_that_stand(list(rows.order_by("happened_on", "pk"))).rows
-    return standing[-1].edition if standing else None
+    return editions_promised([roof_id]).get(roof_id)
+
+
+def editions_promised(roof_ids: Iterable[int]) -> dict[int, Edition]:
+    """Return by roof the edition of the latest assignment that stands."""
+    by_roof: dict[int, list[TermsAssignment]] = {}
+    rows = TermsAssignment.objects.filter(roof_id__in=list(roof_ids))
+    for row in rows.select_related("edition").order_by("happened_on", "pk"):
+        by_roof.setdefault(row.roof_id, []).append(row)
+    standing = {pk: rows_that_stand(rows).rows for pk, rows in by_roof.items()}
+    return {pk: rows[-1].edition for pk, rows in standing.items() if rows}
 
 
 def editions_by_id(edition_ids: Iterable[int]) -> dict[int, Edition]:
