@@ -1,4 +1,4 @@
-"""The office's forms about one promise: other shops, links, sales, waivers, receipts."""
+"""The office's forms about one promise: other shops, links, sales, waivers, fees."""
 
 from __future__ import annotations
 

@@ -42,8 +42,12 @@ class DoubtShown:
 def doubts_of(roof_id: int, *, known_at: datetime) -> tuple[DoubtShown, ...]:
     """Return the doubts about one roof's records, open ones first."""
     records = roof_records([roof_id], known_at=known_at).get(roof_id)
-    if records is None:
-        return ()
+    return () if records is None else doubts_in(records, known_at=known_at)
+
+
+def doubts_in(records: RoofRecords, *, known_at: datetime) -> tuple[DoubtShown, ...]:
+    """Return the doubts about records that were read already, open ones first."""
+    roof_id = records.roof.pk
     checks = list(
         Check.objects.filter(roof_id=roof_id, recorded_at__lte=known_at)
         .select_related("visit")

@@ -11,7 +11,7 @@ from fleet.scope import Scope, Sight
 from fleet.selectors.contacts import contacts_of
 from fleet.selectors.records import RoofRecords
 from warranty.models import Receipt, Registration, Transfer, VisitApproval, Waiver
-from warranty.selectors.doubts import DoubtShown, doubts_of
+from warranty.selectors.doubts import DoubtShown, doubts_in
 from warranty.selectors.facts import approvals_of, can_satisfy
 from warranty.selectors.terms import edition_promised
 from warranty.selectors.transfers import transfers_visible_to
@@ -96,7 +96,7 @@ def promise_page(
         )
         if is_staff
         else (),
-        doubts=doubts_of(roof.pk, known_at=known_at) if is_staff else (),
+        doubts=doubts_in(records, known_at=known_at) if is_staff else (),
     )
 
 
