@@ -165,6 +165,8 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 LEDGER_SUBSCRIBERS = [
     "warranty.actions.reassess.after_recording",
 ]
+# Called when a person is erased: each room marks its documents that name them.
+ERASURE_SUBSCRIBERS = ["warranty.actions.erased_documents.after_erasure"]
 # Answers which roof and holder a claim's id belongs to: an exhibit may name a claim.
 CLAIM_PLACE = "warranty.selectors.claims.place_of_claim"
 

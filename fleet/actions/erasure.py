@@ -2,28 +2,56 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
+from typing import Protocol
+from uuid import UUID
 
 from django.apps import apps
-from django.db import models
+from django.conf import settings
+from django.db import models, transaction
+from django.utils.module_loading import import_string
 
+from fleet import store
 from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import recording
 from fleet.civil import office_day
+from fleet.exhibits.sniff import MediaType
 from fleet.models import (
     Contact,
     FieldOperation,
+    Look,
     Owner,
     PrivateText,
     Record,
     Roof,
     RoofFact,
+    StoredFile,
     User,
 )
 
 ERASED_NAME = "(erased)"
 Spans = list[tuple[date, date | None]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ErasedDocument:
+    """A document that goes with a person: its row is marked, its bytes follow."""
+
+    uuid: UUID
+    sha256: str
+    size_bytes: int
+    roof_id: int
+
+
+class ErasureSubscriber(Protocol):
+    """Called in the transaction that erases an owner; returns what goes with them."""
+
+    def __call__(
+        self, *, owner: Owner, held: Mapping[int, Spans], now: datetime
+    ) -> list[ErasedDocument]: ...
 
 
 def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int, ...]:
@@ -44,8 +72,10 @@ def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int
             name=ERASED_NAME, email="", phone="", version=models.F("version") + 1
         )
         Contact.objects.filter(owner=owner).delete()
+        held = {roof.pk: _spans(roof, owner) for roof in roofs}
+        gone = _erase_documents(owner, held, now)
         for roof in roofs:
-            spans = _spans(roof, owner)
+            spans = held[roof.pk]
             erased = _erase_texts(roof, spans, now)
             _erase_bodies(roof, spans, erased, now)
             tombstone: dict[str, object] = {
@@ -53,8 +83,37 @@ def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int
                 "uuid": str(owner.uuid),
                 "texts": [str(text.uuid) for text in erased],
             }
+            documents = [str(each.uuid) for each in gone if each.roof_id == roof.pk]
+            if documents:
+                tombstone["documents"] = documents
             made.note(roof.pk, "erased", [tombstone])
     return tuple(roof.pk for roof in roofs)
+
+
+def _erase_documents(
+    owner: Owner, held: Mapping[int, Spans], now: datetime
+) -> list[ErasedDocument]:
+    """Have each room mark its documents, and let their bytes go once that is safe."""
+    gone: list[ErasedDocument] = []
+    for name in settings.ERASURE_SUBSCRIBERS:
+        subscriber: ErasureSubscriber = import_string(name)
+        gone.extend(subscriber(owner=owner, held=held, now=now))
+    for each in gone:
+        StoredFile.objects.update_or_create(
+            sha256=each.sha256,
+            defaults={"erased_at": now},
+            create_defaults={
+                "size_bytes": each.size_bytes,
+                "media_type": MediaType.PDF.value,
+                "kept_at": now,
+                "checked_at": now,
+                "look": Look.NOT_A_PICTURE,
+                "erased_at": now,
+            },
+        )
+        # Undone with the transaction, nothing is lost; after it the bytes go.
+        transaction.on_commit(partial(store.forget, each.sha256))
+    return gone
 
 
 def _roofs_held_by(owner: Owner) -> list[Roof]:
@@ -74,7 +133,7 @@ def _spans(roof: Roof, owner: Owner) -> Spans:
     ]
 
 
-def _is_within(day: date, spans: Spans) -> bool:
+def is_within(day: date, spans: Spans) -> bool:
     return any(start <= day and (end is None or day < end) for start, end in spans)
 
 
@@ -94,7 +153,7 @@ def _erase_bodies(
     told = [
         pk
         for pk, entry_id, at in sent.values_list("pk", "entry_id", "received_at")
-        if entry_id in entry_ids or _is_within(office_day(at), spans)
+        if entry_id in entry_ids or is_within(office_day(at), spans)
     ]
     FieldOperation.objects.filter(pk__in=told).update(raw=b"", erased_at=now)
 
@@ -105,7 +164,7 @@ def _erase_texts(roof: Roof, spans: Spans, now: datetime) -> Sequence[PrivateTex
         text_id
         for table, field in _texts_by_table()
         for text_id, day in _dated_texts(table, field, roof)
-        if _is_within(day, spans)
+        if is_within(day, spans)
     ]
     texts = list(PrivateText.objects.filter(pk__in=ids, erased_at__isnull=True))
     PrivateText.objects.filter(pk__in=[text.pk for text in texts]).update(

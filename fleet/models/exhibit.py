@@ -224,6 +224,8 @@ class StoredFile(models.Model):
     look_reason = models.CharField(max_length=200, blank=True)
     # 64 bits as a signed number; empty for flat pictures and files.
     likeness = models.BigIntegerField(null=True, blank=True)
+    # The bytes went with an erased person.
+    erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [

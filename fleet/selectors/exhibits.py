@@ -89,7 +89,9 @@ def file_of(digest: str) -> StoredFile | None:
 
 def files_due(*, checked_before: datetime, limit: int) -> list[StoredFile]:
     """Return the files not read back since then, the longest first."""
-    rows = StoredFile.objects.filter(checked_at__lt=checked_before)
+    rows = StoredFile.objects.filter(
+        checked_at__lt=checked_before, erased_at__isnull=True
+    )
     return list(rows.order_by("checked_at", "pk")[:limit])
 
 

@@ -22,22 +22,31 @@ class FileChecks:
     """What reading every kept file came to."""
 
     files: int
+    erased: int
     faults: tuple[FileFault, ...]
 
 
 def verify_files() -> FileChecks:
     """Read every file that an exhibit or the store's own list names."""
     checked, faults = 0, []
+    gone = StoredFile.objects.filter(erased_at__isnull=False).order_by("pk")
+    digests = list(gone.values_list("sha256", flat=True))
+    faults.extend(
+        FileFault(sha256=digest, reason="the file was erased and is still kept")
+        for digest in digests
+        if store.has(digest)
+    )
     for digest, size_bytes in _named_files():
         checked += 1
         reason = _fault_of(digest, size_bytes)
         if reason:
             faults.append(FileFault(sha256=digest, reason=reason))
-    return FileChecks(files=checked, faults=tuple(faults))
+    return FileChecks(files=checked, erased=len(digests), faults=tuple(faults))
 
 
 def _named_files() -> Iterator[tuple[str, int]]:
-    known = StoredFile.objects.order_by("pk").values_list("sha256", "size_bytes")
+    here = StoredFile.objects.filter(erased_at__isnull=True)
+    known = here.order_by("pk").values_list("sha256", "size_bytes")
     yield from known.iterator()
     # A row of the store's list can be lost; what the ledger names cannot.
     listed = StoredFile.objects.values("sha256")

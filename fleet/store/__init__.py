@@ -22,6 +22,8 @@ __all__ = [
     "begin",
     "check",
     "fetch",
+    "forget",
+    "has",
     "incoming",
     "keep",
     "opened",
@@ -49,6 +51,20 @@ def fetch(digest: str) -> bytes:
     """
     with opened(digest) as file:
         return file.read()
+
+
+def forget(digest: str) -> None:
+    """Delete what is kept under a hash; nothing there is as good.
+
+    Raises:
+        NotKept: the store refused.
+    """
+    place().forget(digest)
+
+
+def has(digest: str) -> bool:
+    """Return whether something is kept under a hash, unchecked."""
+    return place().has(digest)
 
 
 def opened(digest: str) -> BinaryIO:

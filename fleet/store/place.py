@@ -28,6 +28,9 @@ class Place(Protocol):
     def has(self, digest: str) -> bool:
         """Return whether something is kept under this hash, unchecked."""
 
+    def forget(self, digest: str) -> None:
+        """Delete what is kept under this hash; nothing there is as good."""
+
 
 class Folder:
     """Kept files in ``files/aa/bb/<sha256>`` of the data folder."""
@@ -61,6 +64,15 @@ class Folder:
     def has(self, digest: str) -> bool:
         """Return whether a file has this name."""
         return self.path_of(digest).exists()
+
+    def forget(self, digest: str) -> None:
+        """Delete the file and force its folder to disk."""
+        path = self.path_of(digest)
+        try:
+            path.unlink()
+        except FileNotFoundError:
+            return
+        force_folder(path.parent)
 
     def path_of(self, digest: str) -> Path:
         """Return where the bytes of a hash are kept."""

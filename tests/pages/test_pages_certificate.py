@@ -8,8 +8,11 @@ from datetime import timedelta
 
 import pytest
 
+from fleet import store
 from fleet.actions.coaches import hand_over
+from fleet.actions.erasure import erase_owner
 from fleet.models import LedgerEntry
+from fleet.selectors.file_verification import verify_files
 from fleet.selectors.verification import verify_ledgers
 from jobs import relay
 from jobs.models import Run
@@ -180,3 +183,53 @@ def test_an_unknown_number_is_told_so(world, number):
 
     assert answer.status_code == 404
     assert "No such certificate" in answer.text
+
+
+@pytest.mark.slow
+def test_goes_with_an_erased_holder_and_verify_says_so(
+    world, roof, django_capture_on_commit_callbacks
+):
+    document = issued(world, roof)
+    number = document.certificate.number
+    assert store.has(document.sha256)
+
+    with django_capture_on_commit_callbacks(execute=True):
+        erase_owner(
+            owner=world.fleet, why="Asked.", by=builders.office(), now=builders.NOON
+        )
+
+    assert not store.has(document.sha256)
+    assert world.office.get(f"/certificates/{document.uuid}.pdf").status_code == 404
+    assert number not in world.office.get(f"/roofs/{roof.uuid}/").text
+    assert str(document.uuid) in roof.entries.get(kind="erased").payload
+    assert verify_ledgers().faults == []
+    files = verify_files()
+    assert (files.erased, files.faults) == (1, ())
+    # Anybody who holds the paper can still have its number confirmed: it names nobody.
+    assert world.nobody.get(f"/certificate/{number}").status_code == 200
+
+
+@pytest.mark.slow
+def test_an_earlier_holders_erasure_leaves_the_next_holders_certificate(
+    world, roof, django_capture_on_commit_callbacks
+):
+    first = issued(world, roof)
+    buyer = builders.make_owner(kind="rental_fleet")
+    hand_over(
+        coach=roof.coach,
+        owner=buyer,
+        from_on=builders.TODAY,
+        by=builders.office(),
+        now=builders.NOON,
+    )
+    ask(world.office, roof)
+    work_off()
+    [second] = Document.objects.exclude(pk=first.pk)
+
+    with django_capture_on_commit_callbacks(execute=True):
+        erase_owner(
+            owner=world.fleet, why="Asked.", by=builders.office(), now=builders.NOON
+        )
+
+    assert not store.has(first.sha256)
+    assert store.has(second.sha256)

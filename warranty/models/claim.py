@@ -130,6 +130,8 @@ class Document(models.Model):
     # What the document knew: facts recorded later are not in it.
     known_at = models.DateTimeField()
     rendered_at = models.DateTimeField()
+    # With the person whose name stood on it; the row and its hash stay.
+    erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [

@@ -236,9 +236,9 @@ def certificates_visible_to(scope: Scope) -> QuerySet[Document]:
 
     A former holder's name stands on an older one: a later holder does not see it.
     """
-    documents = Document.objects.filter(kind=DocumentKind.CERTIFICATE).select_related(
-        "certificate__roof", "certificate__edition"
-    )
+    documents = Document.objects.filter(
+        kind=DocumentKind.CERTIFICATE, erased_at__isnull=True
+    ).select_related("certificate__roof", "certificate__edition")
     return within(documents, scope, owner_path="certificate__holder_id")
 
 

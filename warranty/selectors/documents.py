@@ -11,12 +11,12 @@ from warranty.models import Document, DocumentKind
 
 def documents_visible_to(scope: Scope) -> QuerySet[Document]:
     """Return the claim packets a caller may see: those of the claims they may see."""
-    documents = Document.objects.filter(kind=DocumentKind.CLAIM_PACKET).select_related(
-        "claim"
-    )
+    documents = Document.objects.filter(
+        kind=DocumentKind.CLAIM_PACKET, erased_at__isnull=True
+    ).select_related("claim")
     return within(documents, scope, owner_path="claim__holder_id")
 
 
 def documents_kept() -> QuerySet[Document]:
     """Return every rendered document, for those who look after its bytes."""
-    return Document.objects.order_by("pk")
+    return Document.objects.filter(erased_at__isnull=True).order_by("pk")

@@ -32,7 +32,7 @@ def claims_on_roof(
         .select_related("description")
         .order_by("recorded_at", "pk")
     )
-    packets = Document.objects.filter(rendered_at__lte=known_at)
+    packets = Document.objects.filter(rendered_at__lte=known_at, erased_at__isnull=True)
     claims = (
         claims_visible_to(scope)
         .filter(roof=roof)

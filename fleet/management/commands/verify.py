@@ -33,6 +33,7 @@ class Command(BaseCommand):
         if options["json"]:
             told = asdict(ledgers) | {
                 "files": files.files,
+                "files_erased": files.erased,
                 "file_faults": [asdict(fault) for fault in files.faults],
                 "checkpoint_faults": checkpoints,
             }
@@ -49,9 +50,10 @@ class Command(BaseCommand):
                 self.stdout.write(f"{line}.")
             self.stdout.write(
                 f"{ledgers.roofs} roofs, {ledgers.entries} entries, {ledgers.records} "
-                f"records checked; {ledgers.erased} texts erased; "
-                f"{len(ledgers.faults)} ledgers broken; {files.files} files read, "
-                f"{len(files.faults)} damaged; {len(checkpoints)} checkpoint faults."
+                f"records checked; {ledgers.erased} texts and {files.erased} files "
+                f"erased; {len(ledgers.faults)} ledgers broken; {files.files} "
+                f"files read, {len(files.faults)} damaged; "
+                f"{len(checkpoints)} checkpoint faults."
             )
         if ledgers.faults or files.faults or checkpoints:
             sys.exit(1)
