@@ -49,5 +49,5 @@ beat_schedule = {
         "kwargs": {"lane": lane},
         "options": {"queue": lane.lower(), "expires": SWEEP_EVERY_S},
     }
-    for lane in ("DEFAULT", "NOTICES", "HEAVY")
+    for lane in ("DEFAULT", "NOTICES", "WEBHOOKS", "HEAVY")
 }

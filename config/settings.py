@@ -101,6 +101,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "config.context.office",
+                "config.context.later_work",
             ]
         },
     }
@@ -170,6 +171,8 @@ ERASURE_SUBSCRIBERS = ["warranty.actions.erased_documents.after_erasure"]
 # Answers which roof and holder a claim's id belongs to: an exhibit may name a claim.
 CLAIM_PLACE = "warranty.selectors.claims.place_of_claim"
 
+# How long a done run stays on record; one that was set aside stays until looked at.
+KEEP_RUNS_DAYS = env.integer("ROOFREG_KEEP_RUNS_DAYS", default=90, minimum=1)
 # Empty: the runner beside the web process drains the same rows without a broker.
 BROKER_URL = env.url("ROOFREG_BROKER_URL", default="", schemes=("redis", "rediss"))
 

@@ -21,6 +21,8 @@ from jobs.imports import KIND as IMPORT_WORKBOOK
 from jobs.imports import import_workbook
 from jobs.packets import KIND as CLAIM_PACKET
 from jobs.packets import render_packet
+from jobs.pruning import KIND as PRUNE_RUNS
+from jobs.pruning import prune_runs
 from jobs.standings import reassess_due_standings
 from jobs.what_if import KIND as WHAT_IF
 from jobs.what_if import replay_edition
@@ -34,6 +36,7 @@ HANDLERS: dict[str, Handler] = {
     DEVELOP_PICTURE: develop_picture,
     IMPORT_WORKBOOK: import_workbook,
     MATCH_PHOTOS: match_folder,
+    PRUNE_RUNS: prune_runs,
     WHAT_IF: replay_edition,
     "reassess_due": reassess_due_standings,
     "turn_the_day": turn_the_day,

@@ -12,14 +12,14 @@ from django.db.models import Q, QuerySet
 
 from fleet.errors import DomainError
 from jobs.models import Lane, Run, RunState
-from jobs.work import LEASE, Handler, LeaseLost, StopAsked, Work
+from jobs.work import LEASE, Handler, LeaseLost, StopAsked, TryLater, Work
 
 logger = logging.getLogger(__name__)
 
 MAX_STARTS = 5
 FIRST_PAUSE_S = 5.0
 PAUSE_FACTOR = 4.0
-ALL_LANES = (Lane.DEFAULT, Lane.NOTICES, Lane.HEAVY)
+ALL_LANES = (Lane.DEFAULT, Lane.NOTICES, Lane.WEBHOOKS, Lane.HEAVY)
 ERROR_LENGTH = 2000
 WAS_STOPPED = "The runner stopped before this was finished."
 
@@ -111,6 +111,8 @@ def attempt(run: Run, around: Surroundings) -> None:
         logger.warning("Run %s was taken over by another runner.", run.uuid)
     except StopAsked:
         _release(run, around.clock())
+    except TryLater as asked:
+        _put_off(run, asked, around.clock())
     except DomainError as refusal:
         # A refusal is an answer, not an accident: the same work gets the same one.
         _set_aside(run, refusal.message, around.clock())
@@ -186,6 +188,17 @@ def _release(run: Run, now: datetime) -> None:
     # Asked to stop is no failure, so this start is not counted.
     _held(run).update(
         state=RunState.NEW, lease_until=None, available_at=now, starts=run.starts - 1
+    )
+
+
+def _put_off(run: Run, asked: TryLater, now: datetime) -> None:
+    # The handler keeps its own count of tries, so this start is not counted.
+    _held(run).update(
+        state=RunState.NEW,
+        lease_until=None,
+        available_at=now + asked.after,
+        starts=run.starts - 1,
+        last_error=str(asked)[:ERROR_LENGTH],
     )
 
 

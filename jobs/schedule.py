@@ -14,6 +14,8 @@ from jobs.models import Lane, Run, RunState
 # recurring run must not wait for somebody to press a button.
 REVIVE_AFTER = timedelta(minutes=15)
 
+RECURRING_PREFIX = "every:"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recurring:
@@ -23,13 +25,14 @@ class Recurring:
 
     @property
     def dedupe_key(self) -> str:
-        return f"every:{self.kind}"
+        return f"{RECURRING_PREFIX}{self.kind}"
 
 
 RECURRING = (
     Recurring(kind="reassess_due", every=timedelta(seconds=60)),
     Recurring(kind="turn_the_day", every=timedelta(minutes=30)),
     Recurring(kind="check_files", every=timedelta(hours=1), lane=Lane.HEAVY),
+    Recurring(kind="prune_runs", every=timedelta(days=1)),
     Recurring(kind="checkpoint", every=timedelta(days=1), lane=Lane.HEAVY),
 )
 

@@ -53,6 +53,14 @@ def sweep_later_work(*, lane: str, **_later: object) -> None:
     )
 
 
+def keep_time(
+    *, name: str, around: relay.Surroundings, lanes: Sequence[str] = relay.ALL_LANES
+) -> None:
+    """Say who looks after these lanes, and put back what is due by the schedule."""
+    beats.beat(name, around.clock(), lanes)
+    schedule.put_back_due(around.clock())
+
+
 def look_after(
     *,
     name: str,
@@ -60,7 +68,6 @@ def look_after(
     lanes: Sequence[str] = relay.ALL_LANES,
     may_go_on: Callable[[], bool] = lambda: True,
 ) -> int:
-    """Beat, put back what is due, do what can be claimed; return how many starts."""
-    beats.beat(name, around.clock())
-    schedule.put_back_due(around.clock())
+    """Keep time, then do what can be claimed; return how many starts."""
+    keep_time(name=name, around=around, lanes=lanes)
     return relay.sweep(around, lanes=lanes, may_go_on=may_go_on)

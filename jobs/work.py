@@ -30,6 +30,14 @@ class StopAsked(Exception):
     """The runner was asked to stop and has finished the step it was at."""
 
 
+class TryLater(Exception):
+    """The other side asks to come back later; the handler counts its own tries."""
+
+    def __init__(self, reason: str, *, after: timedelta) -> None:
+        super().__init__(reason)
+        self.after = after
+
+
 @dataclass(slots=True, kw_only=True)
 class Progress:
     """Counts steps for the people watching; written at most once a second."""

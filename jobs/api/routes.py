@@ -7,6 +7,7 @@ from rest_framework.routers import SimpleRouter
 
 from jobs.api.certificates import CertificateViewSet, RoofCertificateViewSet
 from jobs.api.imports import ImportViewSet
+from jobs.api.later_work import LaterWorkViewSet
 from jobs.api.packets import ClaimPacketViewSet, PacketViewSet
 from jobs.api.runs import RunViewSet
 from jobs.api.what_ifs import WhatIfViewSet
@@ -28,6 +29,7 @@ def addresses() -> list[URLPattern]:
     certificates = RoofCertificateViewSet.as_view
     return [
         *router.urls,
+        path("later-work", LaterWorkViewSet.as_view({"get": "retrieve"})),
         path("runs/<uuid:uuid>/retry", RunViewSet.as_view({"post": "retry"})),
         path("imports/<uuid:uuid>/commit", imports({"post": "commit"})),
         path("imports/<uuid:uuid>/report", imports({"get": "report"})),

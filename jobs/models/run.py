@@ -21,6 +21,7 @@ class Lane(models.TextChoices):
 
     DEFAULT = "DEFAULT", "short work"
     NOTICES = "NOTICES", "notices"
+    WEBHOOKS = "WEBHOOKS", "webhooks"
     HEAVY = "HEAVY", "long work"
 
 
@@ -29,7 +30,8 @@ FINISHED = (RunState.DONE, RunState.DEAD)
 
 
 class Run(models.Model):
-    """One piece of later work that a person can watch. A row is never deleted.
+    """One piece of later work that a person can watch. A row that is done goes after
+    its retention; one that was set aside stays until somebody has looked.
 
     The row is the truth: Celery carries only its id. ``lease_token`` grows with every
     claim, and whoever holds an older one can no longer write.
@@ -101,4 +103,15 @@ class Run(models.Model):
                 condition=Q(state__in=UNFINISHED),
             ),
             models.Index(name="run_newest_of_owner", fields=["owner", "-id"]),
+            # What is counted on every look; done rows outnumber the rest by far.
+            models.Index(
+                name="run_not_done",
+                fields=["lane", "state"],
+                condition=~Q(state=RunState.DONE),
+            ),
+            models.Index(
+                name="run_done_by_end",
+                fields=["finished_at"],
+                condition=Q(state=RunState.DONE),
+            ),
         ]

@@ -26,6 +26,7 @@ def run(request: HttpRequest, uuid: UUID) -> HttpResponse:
         "run": found,
         "claim": claims.first(),
         "is_finished": is_finished,
+        "is_office": scope.may_run_office,
         "is_waiting_alone": not is_finished
         and not later_work_summary(timezone.now()).is_runner_alive,
     }

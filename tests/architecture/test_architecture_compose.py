@@ -18,7 +18,8 @@ from config import celeryconfig
 from jobs.models import Lane
 
 BESIDE = settings.BASE_DIR / "tests" / "architecture"
-OWN_SERVICES = {"migrate", "web", "worker", "beat"}
+WORKERS = {"worker", "worker-notices", "worker-webhooks", "worker-heavy"}
+OWN_SERVICES = {"migrate", "web", "beat"} | WORKERS
 
 
 @pytest.fixture(scope="module")
@@ -100,11 +101,13 @@ def test_no_port_is_open_to_the_world(compose):
             assert port.startswith("127.0.0.1:")
 
 
-def test_the_worker_listens_to_every_lane(compose):
-    command = compose["services"]["worker"]["command"]
-    queues = command[command.index("--queues") + 1].split(",")
+def test_every_lane_has_a_worker_of_its_own(compose):
+    queues = []
+    for name in WORKERS:
+        command = compose["services"][name]["command"]
+        queues.append(command[command.index("--queues") + 1])
 
-    assert {queue.upper() for queue in queues} == set(Lane.values)
+    assert sorted(queue.upper() for queue in queues) == sorted(Lane.values)
 
 
 def test_the_broker_neither_forgets_nor_evicts(compose):

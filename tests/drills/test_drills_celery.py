@@ -24,7 +24,7 @@ from tests.drills.processes import (
 
 pytestmark = [pytest.mark.slow, pytest.mark.redis]
 
-WORKER = ("worker", "--concurrency=1", "--queues=default,notices,heavy")
+WORKER = ("worker", "--concurrency=1", "--queues=default,notices,webhooks,heavy")
 QUIET = ("--without-gossip", "--without-mingle", "--loglevel=WARNING")
 
 

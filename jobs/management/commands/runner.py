@@ -9,17 +9,21 @@ import socket
 import threading
 from types import FrameType
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import Error as DatabaseError
 from django.db import close_old_connections, connection
 
 from jobs import tasks
+from jobs.lanes import Lanes
 
 logger = logging.getLogger(__name__)
 
+# Shorter than what `serve` and the compose file give before they kill.
+FINISH_WITHIN_S = 25.0
+
 
 class Command(BaseCommand):
-    """Sweep the rows of later work twice a second until asked to stop."""
+    """Sweep the rows of each lane twice a second until asked to stop."""
 
     help = "Do later work in place, beside the web process; stops on SIGTERM."
 
@@ -47,14 +51,21 @@ class Command(BaseCommand):
         signal.signal(signal.SIGINT, ask_to_stop)
         name = f"{socket.gethostname()}:{os.getpid()}"
         around = tasks.surroundings(is_stopping)
+        lanes = Lanes(around=around, every_s=every, stop=stop)
         logger.info("Runner %s looks for later work every %s s.", name, every)
+        lanes.start()
         while not is_stopping():
             try:
                 close_old_connections()
-                tasks.look_after(name=name, around=around)
+                tasks.keep_time(name=name, around=around)
             except DatabaseError:
                 # The database is away or busy: whatever was held comes back by lease.
                 logger.exception("The database did not answer; trying again.")
                 connection.close()
             stop.wait(every)
+        stop.set()
+        if not lanes.join(FINISH_WITHIN_S):
+            logger.warning("Runner %s left work under way; its lease runs out.", name)
+        if lanes.broken.is_set():
+            raise CommandError("A lane's thread broke; see the log above.")
         logger.info("Runner %s has stopped.", name)
