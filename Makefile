@@ -15,7 +15,8 @@ DEMO := var/demo
 OWN := var/own
 
 # What a folder of records needs to be served: its place, its secret, its address.
-IN_DEMO = ROOFREG_DATA_DIR=$(DEMO) ROOFREG_SITE_URL=http://$(BIND) \
+# The demo never sends mail: it keeps it as files under its folder.
+IN_DEMO = ROOFREG_MAIL_URL=file: ROOFREG_DATA_DIR=$(DEMO) ROOFREG_SITE_URL=http://$(BIND) \
 	ROOFREG_SECRET_KEY="$$(cat $(DEMO)/secret-key)"
 IN_OWN = ROOFREG_DATA_DIR=$(OWN) ROOFREG_SITE_URL=http://$(BIND) \
 	ROOFREG_SECRET_KEY="$$(cat $(OWN)/secret-key)"
@@ -33,7 +34,7 @@ demo: $(STAMP) $(DEMO)/secret-key ## an invented fleet, served at once (data und
 	@$(IN_DEMO) $(PY) manage.py make_demo
 	@test -e $(DEMO)/signing-key || $(IN_DEMO) $(PY) manage.py checkpoint --make-key
 	@test "$(DEMO_SERVE)" = 0 || { $(IN_DEMO); export ROOFREG_DATA_DIR ROOFREG_SITE_URL \
-		ROOFREG_SECRET_KEY; exec $(PY) manage.py serve --bind $(BIND); }
+		ROOFREG_SECRET_KEY ROOFREG_MAIL_URL; exec $(PY) manage.py serve --bind $(BIND); }
 
 demo-reset: ## remove the invented fleet
 	rm -rf $(DEMO)
@@ -83,10 +84,10 @@ lock: $(DEV_STAMP) ## resolve the dependencies again, with hashes
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
 		--generate-hashes --no-annotate --output-file requirements.txt pyproject.toml
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
-		--generate-hashes --no-annotate --group dev --extra heif --extra s3 \
+		--generate-hashes --no-annotate --group dev --extra anymail --extra heif --extra s3 \
 		--output-file requirements-dev.txt pyproject.toml
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
-		--generate-hashes --no-annotate --extra heif --extra s3 \
+		--generate-hashes --no-annotate --extra anymail --extra heif --extra s3 \
 		--output-file requirements-scaled.txt pyproject.toml
 
 $(PY):

@@ -165,6 +165,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 # Called once per recording, inside its transaction, with the roofs concerned.
 LEDGER_SUBSCRIBERS = [
     "warranty.actions.reassess.after_recording",
+    "jobs.notices.watch.after_recording",
 ]
 # Called when a person is erased: each room marks its documents that name them.
 ERASURE_SUBSCRIBERS = ["warranty.actions.erased_documents.after_erasure"]
@@ -175,6 +176,24 @@ CLAIM_PLACE = "warranty.selectors.claims.place_of_claim"
 KEEP_RUNS_DAYS = env.integer("ROOFREG_KEEP_RUNS_DAYS", default=90, minimum=1)
 # Empty: the runner beside the web process drains the same rows without a broker.
 BROKER_URL = env.url("ROOFREG_BROKER_URL", default="", schemes=("redis", "rediss"))
+
+# Empty: mail is kept as files in the data folder, and a page says so.
+_mail = env.mail("ROOFREG_MAIL_URL")
+EMAIL_BACKEND = str(_mail["backend"])
+EMAIL_HOST, EMAIL_PORT = str(_mail["host"]), int(_mail["port"])
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = str(_mail["user"]), str(_mail["password"])
+EMAIL_USE_SSL, EMAIL_USE_TLS = bool(_mail["use_ssl"]), bool(_mail["use_tls"])
+EMAIL_FILE_PATH = DATA_DIR / "mail"
+ANYMAIL = _mail["anymail"]
+# A server that stalls is left after so many seconds, a whole talk after thirty.
+EMAIL_TIMEOUT = env.integer("ROOFREG_MAIL_TIMEOUT_S", default=10, minimum=1)
+DEFAULT_FROM_EMAIL = env.text("ROOFREG_MAIL_FROM", f"office@{_host}")
+# Where the office is told of people who could not be told.
+OFFICE_EMAIL = env.text("ROOFREG_OFFICE_EMAIL", "")
+# People are left in peace from and until, by the clock where the coach stands.
+QUIET_HOURS = env.hours("ROOFREG_QUIET_HOURS", default="20:00-08:00")
+# The dotted path of an adapter for text messages; empty: none are sent.
+TEXT_GATEWAY = env.text("ROOFREG_TEXT_GATEWAY", "")
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [

@@ -19,6 +19,11 @@ from jobs.exhibits import MATCH as MATCH_PHOTOS
 from jobs.exhibits import check_files, develop_picture, match_folder
 from jobs.imports import KIND as IMPORT_WORKBOOK
 from jobs.imports import import_workbook
+from jobs.notices.kinds import SEND_MESSAGE, SWEEP_NOTICES, TELL_OFFICE
+from jobs.notices.sending import send_message, write_to_office
+from jobs.notices.sweep import sweep_notices
+from jobs.notices.tidying import KIND as FORGET_ERASED
+from jobs.notices.tidying import forget_erased
 from jobs.packets import KIND as CLAIM_PACKET
 from jobs.packets import render_packet
 from jobs.pruning import KIND as PRUNE_RUNS
@@ -37,6 +42,10 @@ HANDLERS: dict[str, Handler] = {
     IMPORT_WORKBOOK: import_workbook,
     MATCH_PHOTOS: match_folder,
     PRUNE_RUNS: prune_runs,
+    FORGET_ERASED: forget_erased,
+    SEND_MESSAGE: send_message,
+    SWEEP_NOTICES: sweep_notices,
+    TELL_OFFICE: write_to_office,
     WHAT_IF: replay_edition,
     "reassess_due": reassess_due_standings,
     "turn_the_day": turn_the_day,

@@ -32,6 +32,8 @@ RECURRING = (
     Recurring(kind="reassess_due", every=timedelta(seconds=60)),
     Recurring(kind="turn_the_day", every=timedelta(minutes=30)),
     Recurring(kind="check_files", every=timedelta(hours=1), lane=Lane.HEAVY),
+    Recurring(kind="sweep_notices", every=timedelta(seconds=60), lane=Lane.NOTICES),
+    Recurring(kind="forget_erased", every=timedelta(hours=6), lane=Lane.NOTICES),
     Recurring(kind="prune_runs", every=timedelta(days=1)),
     Recurring(kind="checkpoint", every=timedelta(days=1), lane=Lane.HEAVY),
 )

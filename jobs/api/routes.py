@@ -8,6 +8,7 @@ from rest_framework.routers import SimpleRouter
 from jobs.api.certificates import CertificateViewSet, RoofCertificateViewSet
 from jobs.api.imports import ImportViewSet
 from jobs.api.later_work import LaterWorkViewSet
+from jobs.api.notices import NoticeViewSet
 from jobs.api.packets import ClaimPacketViewSet, PacketViewSet
 from jobs.api.runs import RunViewSet
 from jobs.api.what_ifs import WhatIfViewSet
@@ -15,6 +16,7 @@ from jobs.api.what_ifs import WhatIfViewSet
 COLLECTIONS = {
     "runs": RunViewSet,
     "imports": ImportViewSet,
+    "notices": NoticeViewSet,
     "packets": PacketViewSet,
     "certificates": CertificateViewSet,
 }

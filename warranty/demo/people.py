@@ -5,15 +5,13 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
-from uuid import UUID
 
 from fleet.models import Owner, OwnerKind, Role, Technician, User
+from fleet.selectors.demo import DEMO_OFFICE_ID
 from warranty.demo.chance import Chance
 from warranty.demo.plan import Owners
 from warranty.demo.words import FIRST_NAMES, FLEETS, INSPECTORS, LAST_NAMES
 
-# By this id a database is known to hold the demo.
-OFFICE_ID = UUID("5f0c1e52-6d0b-4a7e-9a53-0d3d6f1a7c01")
 PASSWORD_WORDS = (
     *("alder", "barge", "candle", "ferry", "gravel", "harbor", "kettle", "lantern"),
     *("marsh", "oar", "pebble", "quarry", "ribbon", "sedge", "thimble", "willow"),
@@ -52,7 +50,7 @@ def add_people(chance: Chance, fleet: Owner) -> dict[str, User]:
     """Add who signs in, and a second person of the office, by role."""
     rows = {
         "office": User(
-            uuid=OFFICE_ID,
+            uuid=DEMO_OFFICE_ID,
             username="office",
             role=Role.OFFICE,
             first_name="Wilma",
@@ -98,11 +96,6 @@ def add_technicians(
     for row in rows.values():
         row.save()
     return rows
-
-
-def is_demo_here() -> bool:
-    """Return whether this database holds the demo."""
-    return User.objects.filter(uuid=OFFICE_ID).exists()
 
 
 def give_passwords() -> list[SignIn]:

@@ -1,4 +1,4 @@
-"""When a person may be written to: not at night, not on days of rest, never too late."""
+"""When a person may be written to: not at night, not on days of rest, not too late."""
 
 from __future__ import annotations
 

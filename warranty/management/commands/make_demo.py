@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -14,15 +14,18 @@ from django.utils import timezone
 
 from fleet.civil import office_day
 from fleet.models import Coach, User
+from fleet.selectors.demo import is_demo_here
+from jobs.notices.watch import look_back
 from jobs.packets import request_packet
 from warranty.demo.build import Made, build
 from warranty.demo.fates import FEWEST_COACHES
 from warranty.demo.losses import After
-from warranty.demo.people import give_passwords, is_demo_here
+from warranty.demo.people import give_passwords
 from warranty.management.parsing import day
 from warranty.models import Claim
 
 PACKETS = 2
+NOTICES_SINCE = timedelta(days=120)
 
 
 class Command(BaseCommand):
@@ -73,6 +76,8 @@ class Command(BaseCommand):
                 say=self.stdout.write,
             )
             _request_packets(made, now)
+            # Its owners are told what they would have been told in the last months.
+            look_back(since=now - NOTICES_SINCE, now=now)
         self.stdout.write(
             f"{coaches} coaches, {made.roofs} roofs, {made.entries} entries, "
             f"{len(made.losses)} claims. Lot {made.thin_lot} ran thin."
