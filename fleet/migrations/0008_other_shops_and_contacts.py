@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
     """A visit can name another shop; an owner can have contacts."""
 
     dependencies = [
-        ("fleet", "0006_field_work_stays"),
+        ("fleet", "0007_exhibit_place_before_and_signer"),
     ]
 
     operations = [
