@@ -68,6 +68,7 @@ def coverage_facts(
     *,
     known_at: datetime,
     losses: Mapping[int, date] | None = None,
+    records: Mapping[int, RoofRecords] | None = None,
 ) -> dict[int, CoverageFacts]:
     """Return the facts of those roofs that have a promise, by roof id.
 
@@ -76,11 +77,15 @@ def coverage_facts(
         known_at: only what was recorded by then counts.
         losses: per roof the day a loss was noticed. A waiver recorded after that day
             is not used for it unless a second person said so.
+        records: what was read of all these roofs already, as known at that moment.
     """
     promises = _promises(list(roof_ids), known_at)
-    records = roof_records(promises, known_at=known_at)
-    film = film_steps(records)
-    approvals = approvals_of(records, known_at=known_at)
+    if records is None:
+        counted = roof_records(promises, known_at=known_at)
+    else:
+        counted = {roof_id: records[roof_id] for roof_id in sorted(promises)}
+    film = film_steps(counted)
+    approvals = approvals_of(counted, known_at=known_at)
     return {
         roof_id: CoverageFacts(
             records=found,
@@ -93,7 +98,7 @@ def coverage_facts(
                 (losses or {}).get(roof_id),
             ),
         )
-        for roof_id, found in records.items()
+        for roof_id, found in counted.items()
     }
 
 
