@@ -5,14 +5,19 @@ from __future__ import annotations
 import pytest
 from django.db import DatabaseError, connection, transaction
 
-from fleet.models import LedgerEntry, Merge
+from fleet.models import LedgerEntry, Merge, MetCoach
 from tests.models.rows import saved, valid
 from tests.models.rows_of_claims import RECORD_NAMES as WITH_CLAIMS
 from tests.models.rows_of_evidence import RECORD_NAMES
 from tests.models.rows_of_promises import RECORD_NAMES as WITH_PROMISES
 
 pytestmark = pytest.mark.django_db
-TABLES = [*(RECORD_NAMES | WITH_CLAIMS | WITH_PROMISES).values(), LedgerEntry, Merge]
+TABLES = [
+    *(RECORD_NAMES | WITH_CLAIMS | WITH_PROMISES).values(),
+    LedgerEntry,
+    Merge,
+    MetCoach,
+]
 WAYS = {
     "update": lambda row: type(row).objects.filter(pk=row.pk).update(id=row.pk),
     "save": lambda row: row.save(),
