@@ -29,8 +29,10 @@ from fleet.selectors.verification import verify_ledgers
 from fleet.vin import read_vin
 from warranty.demo.build import Made, build, calendar_of
 from warranty.demo.fates import FEWEST_COACHES
-from warranty.models import Claim, Standing, Waiver
+from warranty.models import Claim, ClaimWait, Decision, Standing, Waiver
+from warranty.rules.claim import ClaimStatus
 from warranty.rules.clause import STANDINGS
+from warranty.selectors.decisions import replay
 from warranty.selectors.standings import standings_of
 
 # In winter: nothing is being coated, and no yearly visit is due.
@@ -150,6 +152,29 @@ class TestDates:
 
 
 @pytest.mark.usefixtures("made")
+class TestClaims:
+    def test_each_place_where_a_claim_can_stand_is_there(self):
+        stand = set(Claim.objects.values_list("status", flat=True))
+
+        assert stand == {status.value for status in ClaimStatus}
+
+    def test_some_are_approved_and_some_declined_for_what_the_clauses_say(self):
+        outcomes = set(Decision.objects.values_list("outcome", flat=True))
+
+        assert {"APPROVED", "DECLINED"} <= outcomes
+        for decision in Decision.objects.filter(outcome="DECLINED"):
+            assert "N" in decision.verdicts
+
+    def test_what_was_decided_replays_to_the_same_bytes(self):
+        replays = [replay(decision) for decision in Decision.objects.all()]
+
+        assert all(each.is_same for each in replays)
+
+    def test_one_waits_for_its_owner(self):
+        assert ClaimWait.objects.exists()
+
+
+@pytest.mark.usefixtures("made")
 class TestReadings:
     def test_film_is_read_in_whole_mils_between_two_teeth(self):
         wet = FilmReading.objects.filter(method="NOTCH")
@@ -213,7 +238,11 @@ class TestPeople:
 
 
 def heads() -> dict[str, str]:
-    rows = Roof.objects.values_list("uuid", "head__entry_sha256")
+    # What is answered, moved and paid gets its ids and salts from the actions.
+    answered = Roof.objects.filter(claims__moves__isnull=False)
+    waiting = Roof.objects.filter(claims__waits__isnull=False)
+    others = Roof.objects.exclude(pk__in=answered).exclude(pk__in=waiting)
+    rows = others.values_list("uuid", "head__entry_sha256")
     return {str(uuid): sha256 for uuid, sha256 in rows}
 
 

@@ -13,6 +13,7 @@ from django.conf import settings
 
 from fleet.actions.recording import recording
 from fleet.models import Coach, Owner, Roof, User
+from warranty.demo.answers import tell_answers
 from warranty.demo.chance import Chance
 from warranty.demo.diary import OFFICE, Calendar, Entry
 from warranty.demo.fates import Fate, deal
@@ -76,6 +77,7 @@ def build(*, coaches: int, seed: int, today: date, now: datetime, say: Say) -> M
     thin_lot = assign_crews_and_lots(laid, chance)
     stories = [tell(plan, cast) for plan in plans]
     losses = tell_losses(stories, calendar, chance)
+    tell_answers(losses, calendar, Chance(seed, "answers"))
     entries = [entry for story in stories for entry in story.diary.entries()]
     _record(sorted(entries, key=lambda entry: entry.at), people, now, say)
     return Made(
