@@ -60,6 +60,36 @@ class TestTheList:
         assert "Waiting for an answer" in text
         assert "10 business days left" in text
 
+    def test_the_number_of_queries_does_not_grow_with_the_list(
+        self, world, django_assert_num_queries
+    ):
+        builders.make_claim(world.fleet_roof)
+        with django_assert_num_queries(6) as few:
+            world.office.get("/claims/")
+
+        for _ in range(5):
+            builders.make_claim(world.fleet_roof)
+            builders.make_claim(world.private_roof)
+        with django_assert_num_queries(len(few)):
+            world.office.get("/claims/")
+
+    def test_has_pages_of_fifty(self, world, monkeypatch):
+        monkeypatch.setattr("warranty.selectors.claim_page.PAGE_CLAIMS", 2)
+        for number in range(3):
+            builders.make_claim(world.fleet_roof, ref=f"C-{number}")
+
+        first, second = (
+            world.office.get(f"/claims/?page={page}").context["found"]
+            for page in (1, 2)
+        )
+
+        assert (first.pages, len(first.rows), len(second.rows)) == (2, 2, 1)
+        assert {row.claim.ref for row in (*first.rows, *second.rows)} == {
+            "C-0",
+            "C-1",
+            "C-2",
+        }
+
 
 class TestWhoMayOpenIt:
     @pytest.mark.parametrize("who", ["office", "technician", "manager"])

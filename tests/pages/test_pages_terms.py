@@ -105,3 +105,14 @@ def test_hostile_text_is_shown_as_typed(world):
 
     assert "<script>alert" not in shown
     assert "&lt;script&gt;" in shown
+
+
+def test_tells_until_when_a_sale_at_the_door_can_be_cancelled(world):
+    """16 CFR 429.0: signed on Friday 5 June 2026, until midnight of Tuesday."""
+    edition = builders.make_draft()
+
+    page = world.office.get(f"/terms/{edition.uuid}/?signed_on=2026-06-05")
+
+    assert "16 CFR 429.0" in page.text
+    assert 'datetime="2026-06-09"' in page.text
+    assert "16 CFR 429.0" not in world.manager.get(f"/terms/{edition.uuid}/").text

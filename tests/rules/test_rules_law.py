@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from warranty.rules.law import RULES, Severity, check_promise, errors_of
+from warranty.rules.law import BESIDES, RULES, Severity, check_promise, errors_of
 from warranty.rules.lint import says_the_last_word
 from warranty.rules.promise import (
     CONSEQUENTIAL_LIMIT_SENTENCE,
@@ -64,7 +64,8 @@ def full(texts: dict[Item, str] | None = None, **over: Any) -> Promise:
         "demands_registration": False,
         "demands_inspections": False,
     }
-    return promise(texts, **{**fields, **over})
+    said = {Item.NOT_PAID: "None.", **(texts or {})}
+    return promise(said, **{**fields, **over})
 
 
 def failed(checked: Promise) -> list[str]:
@@ -83,6 +84,11 @@ def test_a_complete_full_warranty_passes_every_check():
 ERRORS = [
     ("title_says_its_kind", "15 USC 2303", promise(title="Roof warranty")),
     ("title_says_its_kind", "16 CFR 700.6", promise(title="Full limited warranty")),
+    (
+        "full_title_says_how_long",
+        "15 USC 2303(a)(1)",  # M
+        full(title="Full warranty"),
+    ),
     ("full_without_registration", "16 CFR 700.7", full(demands_registration=True)),
     (
         "full_without_paid_inspection",
@@ -133,6 +139,26 @@ ERRORS = [
     ),
 ]
 QUESTIONS = [
+    (
+        "full_without_charge",
+        "15 USC 2304(a)(1)",
+        full({Item.NOT_PAID: "The call-out fee."}),
+    ),
+    (
+        "full_refund_or_replacement",
+        "15 USC 2304(a)(4)",
+        full({Item.REMEDY: "We repair the place, parts and labour paid."}),
+    ),
+    (
+        "implied_limit_prominent",
+        "15 USC 2308(b)",  # M
+        promise({Item.IMPLIED_LIMIT: f"As long as this. {IMPLIED_LIMIT_SENTENCE}"}),
+    ),
+    (
+        "workmanship_alone",
+        "16 CFR 700.1(h)",  # M
+        promise({Item.COVERED: "Faults of our workmanship."}),
+    ),
     (
         "full_consequential_limit",
         "15 USC 2304(a)(3)",
@@ -198,14 +224,14 @@ def test_missing_items_are_all_listed():
 def test_a_limit_with_its_sentence_passes(item, sentence):
     typed = sentence.upper().replace(" ", "\n ", 1)
 
-    assert failed(promise({item: f"Two years at most.\n{typed}"})) == []
+    assert errors_of(promise({item: f"Two years at most.\n{typed}"})) == ()
 
 
 def test_an_implied_warranty_may_be_limited_to_the_term():
     # 15 USC 2308(b), M: a limit to the written warranty's length is allowed.
     limit = f"Implied warranties are limited to ten years. {IMPLIED_LIMIT_SENTENCE}"
 
-    assert failed(promise({Item.IMPLIED_LIMIT: limit})) == []
+    assert errors_of(promise({Item.IMPLIED_LIMIT: limit})) == ()
 
 
 def test_free_inspections_under_a_full_title_pass():
@@ -237,3 +263,13 @@ def test_a_fault_says_where_and_what_to_do():
 
     assert result.fault.field == "remedy"
     assert result.fault.says == "Say what the company does and pays for."
+
+
+def test_what_stands_beside_the_text_is_named_with_its_section():
+    codes = [each.code for each in BESIDES]
+
+    assert len(set(codes)) == len(codes)
+    assert not set(codes) & {rule.code for rule in RULES}
+    assert all(
+        each.citation and each.asks.endswith(("?", ".", ")")) for each in BESIDES
+    )

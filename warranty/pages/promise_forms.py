@@ -187,3 +187,16 @@ class SaleForm(OfficeForm):
     holder_email = forms.EmailField(label="E-mail", required=False)
     sold_on = DayField(label="Sold on")
     told_on = DayField(label="Notice came on")
+
+
+class SignedForm(OfficeForm):
+    """The day on which a sale away from the office was signed."""
+
+    signed_on = DayField(label="Signed on")
+
+    def clean_signed_on(self) -> date:
+        """Keep the day within the years in which people sign."""
+        day: date = self.cleaned_data["signed_on"]
+        if not 1990 <= day.year <= 2149:
+            raise forms.ValidationError("Ask for a day from 1990 to 2149.")
+        return day

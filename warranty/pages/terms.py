@@ -17,6 +17,9 @@ from warranty.documents.certificate import certificate_pdf
 from warranty.models import Edition
 from warranty.pages.access import form, page, written_page
 from warranty.pages.edition_form import FRESH, GROUPS, EditionForm, written
+from warranty.pages.promise_forms import SignedForm
+from warranty.rules.cooling_off import cancel_until
+from warranty.rules.law import BESIDES
 from warranty.selectors.certificates import sample_certificate_facts
 from warranty.selectors.editions import edition_checks, editions_visible_to
 
@@ -39,7 +42,11 @@ def edition(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """Show one edition, and for the office what the law's checks say."""
     scope = scope_of(request.user)
     found = get_object_or_404(editions_visible_to(scope), uuid=uuid)
-    return render(request, "warranty/terms/show.html", _shown(found, scope))
+    asked = SignedForm(request.GET or None)
+    context = _shown(found, scope) | {"signed_form": asked}
+    if asked.is_valid():
+        context["cancel_until"] = cancel_until(asked.cleaned_data["signed_on"])
+    return render(request, "warranty/terms/show.html", context)
 
 
 @written_page
@@ -111,6 +118,7 @@ def _shown(found: Edition, scope: Scope) -> dict[str, object]:
         "edition": found,
         "is_draft": found.published_at is None,
         "may_run_office": scope.may_run_office,
+        "signed_form": SignedForm(),
         "texts": [
             (blank.fields[name].label, getattr(found, name)) for name in GROUPS[-1][1]
         ],
@@ -118,6 +126,7 @@ def _shown(found: Edition, scope: Scope) -> dict[str, object]:
     if scope.may_run_office:
         results = edition_checks(found)
         context["results"] = results
+        context["besides"] = BESIDES
         context["errors"] = [r for r in results if r.is_error]
         context["questions"] = [r for r in results if r.fault and not r.is_error]
     return context

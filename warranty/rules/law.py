@@ -17,10 +17,14 @@ from enum import StrEnum
 from typing import Final
 
 from warranty.rules.lint import (
+    charges_something,
     conditions_on_one_shop,
+    covers_workmanship_alone,
     disclaims_implied_warranties,
     faults_in,
+    says_how_long,
     says_lifetime,
+    says_refund_or_replacement,
     says_the_last_word,
 )
 from warranty.rules.promise import (
@@ -122,6 +126,57 @@ def _title_says_its_kind(promise: Promise) -> Fault | None:
         return _fault(
             "title",
             f"Put the word “{promise.designation}” into the title, beside “warranty”.",
+        )
+    return None
+
+
+def _full_title_says_how_long(promise: Promise) -> Fault | None:
+    if promise.is_full and not says_how_long(promise.title):
+        return _fault(
+            "title",
+            "A full warranty's title names its duration, as in “Full two-year"
+            " warranty”.",
+        )
+    return None
+
+
+def _full_and_charge(promise: Promise) -> Fault | None:
+    if promise.is_full and charges_something(promise.says(Item.NOT_PAID)):
+        return _fault(
+            "not_paid",
+            "Under a full warranty the remedy costs the owner nothing. Is what stands"
+            " here no part of the remedy?",
+        )
+    return None
+
+
+def _full_and_refund(promise: Promise) -> Fault | None:
+    remedy = promise.says(Item.REMEDY)
+    if promise.is_full and remedy and not says_refund_or_replacement(remedy):
+        return _fault(
+            "remedy",
+            "After a reasonable number of attempts a full warranty lets the owner"
+            " choose refund or replacement. Does the remedy say so?",
+        )
+    return None
+
+
+def _implied_limit_prominent(promise: Promise) -> Fault | None:
+    if promise.says(Item.IMPLIED_LIMIT):
+        return _fault(
+            "implied_limit",
+            "Is this limit no shorter than the promise, conscionable, and in clear"
+            " words on the face where nobody misses it?",
+        )
+    return None
+
+
+def _workmanship_alone(promise: Promise) -> Fault | None:
+    if covers_workmanship_alone(promise.says(Item.COVERED)):
+        return _fault(
+            "covered",
+            "A promise on workmanship alone lies outside the federal Act; one on"
+            " products, or on both, inside. Which is meant?",
         )
     return None
 
@@ -315,6 +370,26 @@ RULES: Final[tuple[Rule, ...]] = (
         _title_says_its_kind,
     ),
     _rule(
+        "full_title_says_how_long",
+        "A full warranty's title says how long",
+        "15 USC 2303(a)(1)",
+        _full_title_says_how_long,
+    ),
+    _rule(
+        "full_without_charge",
+        "A full warranty's remedy costs the owner nothing",
+        "15 USC 2304(a)(1) and (d)",
+        _full_and_charge,
+        asks=True,
+    ),
+    _rule(
+        "full_refund_or_replacement",
+        "A full warranty ends in refund or replacement",
+        "15 USC 2304(a)(4)",
+        _full_and_refund,
+        asks=True,
+    ),
+    _rule(
         "full_without_registration",
         "A full warranty demands no registration",
         "16 CFR 700.7",
@@ -356,6 +431,13 @@ RULES: Final[tuple[Rule, ...]] = (
         "What is covered",
         "16 CFR 701.3(a)(2)",
         _missing(Item.COVERED, "Say which parts and faults are covered."),
+    ),
+    _rule(
+        "workmanship_alone",
+        "Product, workmanship or both",
+        "16 CFR 700.1(h)",
+        _workmanship_alone,
+        asks=True,
     ),
     _rule(
         "exclusions",
@@ -410,6 +492,13 @@ RULES: Final[tuple[Rule, ...]] = (
         "A limit of implied warranties carries its State sentence",
         "16 CFR 701.3(a)(7)",
         _needs_sentence(Item.IMPLIED_LIMIT, IMPLIED_LIMIT_SENTENCE),
+    ),
+    _rule(
+        "implied_limit_prominent",
+        "A limit of implied warranties is prominent and fair",
+        "15 USC 2308(b); 16 CFR 701.3(a)(7)",
+        _implied_limit_prominent,
+        asks=True,
     ),
     _rule(
         "consequential_limit_sentence",
@@ -472,5 +561,84 @@ RULES: Final[tuple[Rule, ...]] = (
         "Implied warranties are not disclaimed",
         "15 USC 2308",
         _disclaimer,
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What the law asks beside the text; nothing in an edition can answer it."""
+
+    code: str
+    title: str
+    citation: str
+    asks: str
+
+
+# For the office, and for its counsel. Sections (M) are from memory.
+BESIDES: Final[tuple[Beside, ...]] = (
+    Beside(
+        code="terms_before_sale",
+        title="The terms can be seen before the sale",
+        citation="16 CFR 702.3; 81 FR 63664",
+        asks="Does everybody who sells away from the office carry the text, and is it"
+        " on the web with an address and a telephone number?",
+    ),
+    Beside(
+        code="advertising",
+        title="Advertising says where the terms can be seen",
+        citation="16 CFR 239.2",
+        asks="Does every advertisement of the promise say that its terms can be seen"
+        " before the sale, at the place of sale?",
+    ),
+    Beside(
+        code="cooling_off",
+        title="A sale at the buyer's door can be cancelled",
+        citation="16 CFR 429.0 and 429.1",
+        asks="Sold at the buyer's home for $25 or more, or elsewhere away from the"
+        " office for $130 or more: does the buyer get the notice, twice, in ten-point"
+        " bold type? A visit that the buyer asked for may be an exception (M).",
+    ),
+    Beside(
+        code="one_document",
+        title="One document in simple language",
+        citation="16 CFR 701.3(a)",
+        asks="Costs the work more than $15, and does everything stand on the"
+        " certificate, in one document that its reader understands?",
+    ),
+    Beside(
+        code="consumer_or_not",
+        title="Doubtful cases count as a consumer product",
+        citation="16 CFR 700.1(a)",
+        asks="Is a coach under this edition put to normal personal use? In doubt it"
+        " counts so, and the checks above apply.",
+    ),
+    Beside(
+        code="limitation_period",
+        title="How long a claim can be brought to court",
+        citation="UCC 2-725; the State's own text",
+        asks="Four years from tender in most States, six in Wisconsin, and more where"
+        " a promise reaches into the future: which period holds where you sell?",
+    ),
+    Beside(
+        code="state_statutes",
+        title="A State's law on treatments of vehicles",
+        citation="for one: NY General Business Law 732",
+        asks="Does a State where you sell set a least duration or free claims for"
+        " warranties on treatments of vehicles?",
+    ),
+    Beside(
+        code="records",
+        title="Records outlive the promise",
+        citation="16 CFR 703.6(f) (M)",
+        asks="Is the file of each roof kept to the end of the promise, or of its last"
+        " claim, and the limitation period after it?",
+    ),
+    Beside(
+        code="defence",
+        title="A refusal names the evidence",
+        citation="15 USC 2304(c)",
+        asks="Does every refusal for damage or neglect name the record that shows it?"
+        " Decisions here cite a clause with its records.",
     ),
 )

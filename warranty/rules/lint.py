@@ -92,3 +92,57 @@ def conditions_on_one_shop(sentence: str) -> bool:
     .. [1] 16 CFR 700.10.
     """
     return bool(_WORK.search(sentence) and _ONE_SHOP.search(sentence))
+
+
+_DURATION: Final = re.compile(
+    r"\d|\b(?:one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty)"
+    r"\b|\blife\b|\blife-?time\b",
+    re.IGNORECASE,
+)
+_REFUND: Final = re.compile(r"\b(?:refund\w*|replac\w+|recoat\w*)\b", re.IGNORECASE)
+_WORKMANSHIP: Final = re.compile(r"\b(?:workmanship|labou?r)\b", re.IGNORECASE)
+_PRODUCT: Final = re.compile(
+    r"\b(?:film|coat\w*|product\w*|material\w*|parts?|roof|leak\w*|water)\b",
+    re.IGNORECASE,
+)
+_NOTHING: Final = re.compile(r"^\W*(?:none|nothing)\b", re.IGNORECASE)
+
+
+def says_how_long(title: str) -> bool:
+    """Return whether a title names a duration.
+
+    References
+    ----------
+    .. [1] 15 USC 2303(a)(1).
+    """
+    return bool(_DURATION.search(title))
+
+
+def says_refund_or_replacement(text: str) -> bool:
+    """Return whether a remedy goes beyond repair.
+
+    References
+    ----------
+    .. [1] 15 USC 2304(a)(4).
+    """
+    return bool(_REFUND.search(text))
+
+
+def covers_workmanship_alone(text: str) -> bool:
+    """Return whether a text covers the work and nothing that was put on the roof.
+
+    References
+    ----------
+    .. [1] 16 CFR 700.1(h).
+    """
+    return bool(_WORKMANSHIP.search(text) and not _PRODUCT.search(text))
+
+
+def charges_something(text: str) -> bool:
+    """Return whether a list of what is not paid names anything.
+
+    References
+    ----------
+    .. [1] 15 USC 2304(a)(1) and (d).
+    """
+    return bool(text.strip()) and not _NOTHING.search(text)
