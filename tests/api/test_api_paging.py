@@ -113,12 +113,15 @@ LISTS = [
     "coverages",
     "registrations",
     "waivers",
+    "visit-approvals",
+    "receipts",
+    "contacts",
     "claims",
     "inspections-due",
     "runs",
     "imports",
 ]
-STAFF_ONLY = {"merges", "technicians", "imports"}
+STAFF_ONLY = {"receipts", "merges", "technicians", "imports"}
 
 
 def fill(world, number: int) -> None:
@@ -138,6 +141,12 @@ def fill(world, number: int) -> None:
     finding = post("findings", **told, severity="NOTE", note="a crack")["uuid"]
     post("visits", **told, ref=f"V{number}", kind="INSPECTION", technician=f"T{number}")
     post("visits", **told, ref=f"R{number}", kind="REPAIR", cures=[finding], note="ok")
+    by_shop = {"kind": "INSPECTION", "result": "PASS", "shop": f"Shop {number}"}
+    foreign = post("visits", **told, ref=f"F{number}", **by_shop)["uuid"]
+    post("visit-approvals", visit=foreign, why="photos")
+    post("receipts", **told, visit=foreign, paid_cents=9500)
+    reached = {"role": "DRIVER", "name": f"Driver {number}", "phone": "555 0101"}
+    post("contacts", owner=str(world.holder.uuid), **reached)
     post("alterations", **told, note="solar foot")
     post("coat-logs", **told, coat="base", lot="B1")
     post("moisture-readings", **told, moisture_pct="12", mode="PIN")
