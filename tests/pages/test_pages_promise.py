@@ -186,7 +186,7 @@ class TestOwnersLink:
         shown = Client().get(link)
         assert "Register by" in shown.text
         assert roof.coach.holder.name not in shown.text
-        assert shown.headers["Referrer-Policy"] == "no-referrer"
+        assert shown.headers["Referrer-Policy"] == "same-origin"
 
         done = Client().post(link)
 

@@ -47,8 +47,9 @@ def owner(request: HttpRequest, code: str) -> HttpResponse:
         status = _registered(request, code, context)
     response = render(request, "warranty/promise/owner.html", context, status=status)
     response.headers["X-Robots-Tag"] = "noindex"
-    # The address is the key: it goes to no other site.
-    response.headers["Referrer-Policy"] = "no-referrer"
+    # The address is the key: it goes to no other site. Sent nowhere at all, a browser
+    # would hide from the form's check where it came from.
+    response.headers["Referrer-Policy"] = "same-origin"
     if status == TooManyTries.http_status:
         response.headers["Retry-After"] = "600"
     return response
