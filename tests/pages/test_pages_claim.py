@@ -7,6 +7,7 @@ import pytest
 from tests import builders
 from tests.pages.conftest import client_of
 from warranty.models import Claim, Decision, DoubtAnswer, Remedy
+from warranty.pages.claim_forms import in_words
 from warranty.selectors.decisions import grounds_of
 from warranty.selectors.doubts import doubts_of
 
@@ -203,3 +204,9 @@ class TestQuestions:
 
     def test_a_manager_is_shown_none(self, world, claim):
         assert "All 15 wet readings" not in world.manager.get(address(claim)).text
+
+
+def test_the_reason_offered_has_its_dates_in_words():
+    said = in_words("The limit was 2024-08-23; lot 9999-99-99 is no date.")
+
+    assert said == "The limit was 23 August 2024; lot 9999-99-99 is no date."

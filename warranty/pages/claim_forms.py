@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from django import forms
 
+from warranty.documents import wording
 from warranty.models import DoubtWord
 from warranty.rules.cause import Cause
 from warranty.rules.claim import ClaimStatus
@@ -33,6 +36,21 @@ CAUSES = [
     (Cause.NOT_ROOF.value, "not the roof"),
     (Cause.CONDENSATION.value, "condensation"),
 ]
+
+
+_ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+
+
+def in_words(sentence: str) -> str:
+    """Return a sentence with its dates as a person writes them."""
+    return _ISO_DAY.sub(_day_in_words, sentence)
+
+
+def _day_in_words(found: re.Match[str]) -> str:
+    try:
+        return wording.on(date.fromisoformat(found.group()))
+    except ValueError:  # digits that only look like a date
+        return found.group()
 
 
 class ClaimListForm(forms.Form):
@@ -110,7 +128,7 @@ class DecisionForm(forms.Form):
                 label=f"Reason for clause {result.number}",
                 required=False,
                 max_length=TEXT_LENGTH,
-                initial=result.because,
+                initial=in_words(result.because),
                 widget=forms.Textarea(attrs={"rows": 2}),
             )
 

@@ -575,7 +575,7 @@ class Beside:
     asks: str
 
 
-# For the office, and for its counsel. Sections (M) are from memory.
+# For the office, and for its counsel.
 BESIDES: Final[tuple[Beside, ...]] = (
     Beside(
         code="terms_before_sale",
@@ -597,7 +597,7 @@ BESIDES: Final[tuple[Beside, ...]] = (
         citation="16 CFR 429.0 and 429.1",
         asks="Sold at the buyer's home for $25 or more, or elsewhere away from the"
         " office for $130 or more: does the buyer get the notice, twice, in ten-point"
-        " bold type? A visit that the buyer asked for may be an exception (M).",
+        " bold type? A visit that the buyer asked for may be an exception.",
     ),
     Beside(
         code="one_document",
@@ -630,7 +630,7 @@ BESIDES: Final[tuple[Beside, ...]] = (
     Beside(
         code="records",
         title="Records outlive the promise",
-        citation="16 CFR 703.6(f) (M)",
+        citation="16 CFR 703.6(f), from memory",
         asks="Is the file of each roof kept to the end of the promise, or of its last"
         " claim, and the limitation period after it?",
     ),
