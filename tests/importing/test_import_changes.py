@@ -312,6 +312,25 @@ class TestFilm:
 
 
 class TestVisits:
+    def test_another_shops_visit_stays_theirs_when_a_sheet_leaves_the_shop_out(
+        self, tmp_path
+    ):
+        commit(office(tmp_path, visits=[{"shop": "Pine Bend RV Service"}]))
+
+        commit(office(tmp_path, visits=[{"result": "fail"}]), now=LATER)
+
+        [visit] = standing(Visit)
+        assert (str(visit.shop), visit.result) == ("Pine Bend RV Service", "FAIL")
+        assert commit(tmp_path, now=LATER).facts == 0
+
+    def test_a_sheet_that_names_a_shop_makes_the_visit_theirs(self, tmp_path):
+        commit(office(tmp_path, visits=[{}]))
+        assert not standing(Visit)[0].is_by_other_shop
+
+        commit(office(tmp_path, visits=[{"shop": "Pine Bend RV Service"}]), now=LATER)
+
+        assert standing(Visit)[0].is_by_other_shop
+
     def test_a_repair_cures_what_its_visit_found(self, tmp_path):
         # The repair stands above the visit that it names.
         commit(office(tmp_path, visits=[REPAIR, SERIOUS]))

@@ -9,7 +9,15 @@ from django.db.models import Case, F, QuerySet, When
 
 from fleet.civil import office_day
 from fleet.scope import Scope, Sight
-from warranty.models import Claim, ClaimMove, ClaimReport, Decision, Proposal, Remedy
+from warranty.models import (
+    Claim,
+    ClaimMove,
+    ClaimReport,
+    ClaimWait,
+    Decision,
+    Proposal,
+    Remedy,
+)
 from warranty.rules.cause import Cause
 from warranty.rules.claim import ClaimStatus, Move, moves_from
 from warranty.rules.clause import Standing
@@ -50,6 +58,7 @@ class ClaimPage:
     replay: Replay | None
     remedies: tuple[Remedy, ...]
     moves: tuple[ClaimMove, ...]
+    waits: tuple[ClaimWait, ...]
     may: tuple[Move, ...]
     doubts: tuple[DoubtShown, ...]
     known_at: datetime
@@ -108,6 +117,9 @@ def claim_page(claim: Claim, scope: Scope, *, known_at: datetime) -> ClaimPage:
         replay=replay(decision) if decision and is_staff else None,
         remedies=remedies_of(decision) if decision else (),
         moves=tuple(moves.order_by("pk")),
+        waits=tuple(
+            ClaimWait.objects.filter(claim=claim).select_related("why").order_by("pk")
+        ),
         may=moves_from(ClaimStatus(claim.status)),
         doubts=doubts_of(claim.roof_id, known_at=known_at) if is_staff else (),
         known_at=known_at,
