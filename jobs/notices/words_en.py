@@ -103,9 +103,10 @@ ENGLISH = Words(
     claims={
         "REPORTED": Wording(
             subject="We have your claim {ref}: coach {unit}",
-            what="We have your report about the roof of {coach}. It is claim {ref}.",
+            what="We have your report about the roof of {coach}. It is claim {ref}. "
+            "Keep water out as well as you safely can, and keep photos.",
             by="We owe you an answer by {answer}.",
-            otherwise="Keep water out as well as you safely can, and keep photos.",
+            otherwise="If you hear nothing by then, call us: the claim stays open.",
             short="claim {ref} reported",
         ),
         "WAIT": Wording(

@@ -117,10 +117,11 @@ SPANISH = Words(
     claims={
         "REPORTED": Wording(
             subject="Tenemos su reclamo {ref}: vehículo {unit}",
-            what="Tenemos su aviso sobre el techo de {coach}. Es el reclamo {ref}.",
+            what="Tenemos su aviso sobre el techo de {coach}. Es el reclamo {ref}. "
+            "Evite que entre agua en lo que pueda sin peligro, y guarde fotos.",
             by="Le debemos una respuesta hasta el {answer}.",
-            otherwise="Evite que entre agua en lo que pueda sin peligro, y guarde "
-            "fotos.",
+            otherwise="Si no sabe nada hasta entonces, llámenos: el reclamo sigue "
+            "abierto.",
             short="reclamo {ref} recibido",
         ),
         "WAIT": Wording(

@@ -10,9 +10,12 @@ import pytest
 from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 from django.db import transaction
+from django.utils import timezone
 
 from fleet.models import Coach, LedgerHead, Owner, User
-from jobs.models import Run
+from jobs import relay
+from jobs.models import Lane, Message, MessageState, Run
+from jobs.tasks import surroundings
 from warranty.demo.fates import FEWEST_COACHES
 
 pytestmark = pytest.mark.slow
@@ -54,6 +57,21 @@ def test_it_tells_three_sign_ins_that_work(told, settings):
 @pytest.mark.usefixtures("told")
 def test_it_asks_for_two_packets():
     assert Run.objects.filter(kind="claim_packet").count() == 2
+
+
+@pytest.mark.usefixtures("told")
+def test_its_owners_are_told_at_once_and_only_in_files(settings, tmp_path):
+    settings.EMAIL_FILE_PATH = str(tmp_path)
+    settings.EMAIL_BACKEND = "jobs.notices.transport.SmtpBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
+    notices = Run.objects.filter(kind="send_message")
+    assert notices.filter(available_at__lte=timezone.now()).exists()
+
+    relay.sweep(surroundings(), lanes=[Lane.NOTICES])
+
+    sent = Message.objects.filter(state=MessageState.SENT).count()
+    assert sent == notices.filter(state="DONE").count() > 0
+    assert len(list(tmp_path.iterdir())) >= 1
 
 
 def test_a_second_time_keeps_the_fleet_and_tells_new_passwords(told):

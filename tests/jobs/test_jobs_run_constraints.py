@@ -55,6 +55,22 @@ def test_an_unsound_row_is_refused(constraint, fields):
         insert(**fields)
 
 
+def test_a_runner_is_seen_once_a_lane():
+    RunnerBeat.objects.create(name="shed:1", lane=Lane.HEAVY, seen_at=NOON)
+    assert RunnerBeat.objects.create(name="shed:1", lane=Lane.NOTICES, seen_at=NOON).pk
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        RunnerBeat.objects.create(name="shed:1", lane=Lane.HEAVY, seen_at=NOON)
+
+
+def test_a_beat_of_no_known_lane_is_refused():
+    with (
+        pytest.raises(IntegrityError, match="runner_beat_lane_known"),
+        transaction.atomic(),
+    ):
+        RunnerBeat.objects.create(name="shed:1", lane="FAST", seen_at=NOON)
+
+
 def test_many_rows_may_go_without_a_key():
     insert()
     insert()

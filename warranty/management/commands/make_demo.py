@@ -15,6 +15,7 @@ from django.utils import timezone
 from fleet.civil import office_day
 from fleet.models import Coach, User
 from fleet.selectors.demo import is_demo_here
+from jobs.notices.sweep import look
 from jobs.notices.watch import look_back
 from jobs.packets import request_packet
 from warranty.demo.build import Made, build
@@ -23,6 +24,7 @@ from warranty.demo.losses import After
 from warranty.demo.people import give_passwords
 from warranty.management.parsing import day
 from warranty.models import Claim
+from warranty.rules.ladder import business_day_until
 
 PACKETS = 2
 NOTICES_SINCE = timedelta(days=120)
@@ -76,8 +78,7 @@ class Command(BaseCommand):
                 say=self.stdout.write,
             )
             _request_packets(made, now)
-            # Its owners are told what they would have been told in the last months.
-            look_back(since=now - NOTICES_SINCE, now=now)
+            _tell_owners(now)
         self.stdout.write(
             f"{coaches} coaches, {made.roofs} roofs, {made.entries} entries, "
             f"{len(made.losses)} claims. Lot {made.thin_lot} ran thin."
@@ -90,6 +91,18 @@ class Command(BaseCommand):
                 f"  {sign_in.username:<12} {sign_in.password:<32} ({sign_in.who})"
             )
         self.stdout.write("Everything here is invented. Passwords are told once.")
+
+
+def _tell_owners(now: datetime) -> None:
+    """Note what the owners were owed on the last business morning: the runner sends
+    it at once, into files."""
+    zone = ZoneInfo(settings.OFFICE_TIME_ZONE)
+    yesterday = office_day(now) - timedelta(days=1)
+    day = business_day_until(yesterday, settings.HOLIDAYS)
+    at = datetime.combine(day, time(6), zone)
+    look_back(since=now - NOTICES_SINCE, now=at)
+    while look(now=at)[0]:
+        pass
 
 
 def _request_packets(made: Made, now: datetime) -> None:
