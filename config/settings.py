@@ -187,7 +187,7 @@ EMAIL_FILE_PATH = DATA_DIR / "mail"
 ANYMAIL = _mail["anymail"]
 # A server that stalls is left after so many seconds, a whole talk after thirty.
 EMAIL_TIMEOUT = env.integer("ROOFREG_MAIL_TIMEOUT_S", default=10, minimum=1)
-DEFAULT_FROM_EMAIL = env.text("ROOFREG_MAIL_FROM", f"office@{_host}")
+DEFAULT_FROM_EMAIL = env.text("ROOFREG_MAIL_FROM", "") or f"office@{_host}"
 # Where the office is told of people who could not be told.
 OFFICE_EMAIL = env.text("ROOFREG_OFFICE_EMAIL", "")
 # People are left in peace from and until, by the clock where the coach stands.

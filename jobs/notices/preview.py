@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from fleet.models import Roof
+from fleet.models import OwnerKind, Roof
 from jobs.models import Message, Notice
 from jobs.notices.writing import Draft, draft
 from warranty.models import Claim
@@ -23,7 +23,8 @@ def previewed(
     claim = _newest_claim(roof) if step is Step.CLAIM else None
     if step is Step.CLAIM and claim is None:
         return None
-    message = Message(owner=owner, roof=roof, language=language)
+    is_fleet = owner.kind == OwnerKind.RENTAL_FLEET
+    message = Message(owner=owner, roof=None if is_fleet else roof, language=language)
     about_on, by_on = _days(step, facts, now)
     notice = Notice(
         owner=owner,

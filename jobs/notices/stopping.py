@@ -69,8 +69,10 @@ def release_address(stop: StoppedAddress, *, now: datetime) -> None:
 
 def turn_reminders(owner: Owner, *, off: bool, now: datetime) -> None:
     """Note that an owner wants no reminders any more, or wants them again."""
+    # A link from before two owners were found to be one still counts.
+    kept = owner.merged_into or owner
     Wish.objects.update_or_create(
-        owner=owner, defaults={"reminders_off_at": now if off else None}
+        owner=kept, defaults={"reminders_off_at": now if off else None}
     )
 
 

@@ -40,7 +40,8 @@ class Words:
     caution: str
     why_you: str
     law: str
-    stop_line: str
+    stop_label: str
+    stop_note: str
     calendar_summary: str
     by_label: str
     otherwise_label: str

@@ -161,8 +161,8 @@ ENGLISH = Words(
     "decks and ladders give way. Local codes come first.",
     why_you="You get this because our records name you as the holder.",
     law="This message changes no term: the text of your edition and local law decide.",
-    stop_line="No more reminders, please: {url} (news of a claim or of a suspended "
-    "promise is sent all the same)",
+    stop_label="No more reminders, please",
+    stop_note="News of a claim or of a suspended promise is sent all the same.",
     calendar_summary="Roof of coach {unit}: {short}",
     by_label="By when",
     otherwise_label="What happens if not",

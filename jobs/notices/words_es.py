@@ -180,8 +180,9 @@ SPANISH = Words(
     why_you="Recibe esto porque nuestros registros le nombran como titular.",
     law="Este mensaje no cambia ninguna condición: deciden el texto de su edición y la "
     "ley local.",
-    stop_line="No más recordatorios, por favor: {url} (las novedades de un reclamo o "
-    "de una garantía suspendida se envían de todos modos)",
+    stop_label="No más recordatorios, por favor",
+    stop_note="Las novedades de un reclamo o de una garantía suspendida se envían de "
+    "todos modos.",
     calendar_summary="Techo del vehículo {unit}: {short}",
     by_label="Hasta cuándo",
     otherwise_label="Qué pasa si no",

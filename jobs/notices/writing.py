@@ -128,8 +128,10 @@ def draft(
         show_url = settings.SITE_URL + reverse("roof-list") + "?sort=due"
     name = " ".join(owner.name.split())[:_NAME_LENGTH]
     greeting = words.fleet_greeting if _is_fleet(owner) else words.greeting
+    subject = _subject(items, is_digest, words)
     context = {
         "words": words,
+        "subject": subject,
         "language": message.language,
         "greeting": greeting.format(name=name),
         "items": items,
@@ -138,12 +140,11 @@ def draft(
         "button": words.fleet_button if is_digest else words.button,
         "caution": words.caution if has_reminder else "",
         "stop_url": stop_url,
-        "stop_line": words.stop_line.format(url=stop_url),
         "company": settings.COMPANY_NAME,
         "address": settings.COMPANY_ADDRESS,
     }
     return Draft(
-        subject=_subject(items, is_digest, words),
+        subject=subject,
         text=_text(context, words),
         html=render_to_string("jobs/notices/mail.html", context),
         attachments=(
@@ -245,8 +246,9 @@ def _text(context: Mapping[str, object], words: Words) -> str:
     blocks.append(f"{context['button']}: {context['url']}")
     blocks.append(f"{context['company']}\n{context['address']}")
     blocks.append(f"{words.why_you} {words.law}")
-    if context["stop_url"]:
-        blocks.append(str(context["stop_line"]))
+    stop_url = context["stop_url"]
+    if stop_url:
+        blocks.append(f"{words.stop_label}: {stop_url}\n{words.stop_note}")
     return "\n\n".join(blocks) + "\n"
 
 
