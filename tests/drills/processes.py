@@ -15,7 +15,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from jobs import runs
-from jobs.models import Run
+from jobs.models import Lane, Run
 
 # Only a wall against waiting for ever: a busy machine may need long for a start.
 PATIENCE_S = 120
@@ -38,13 +38,14 @@ def later_process(*arguments: str, **environment: str) -> Iterator[subprocess.Po
         process.wait(timeout=PATIENCE_S)
 
 
-def start_slow(mark: Path, *, steps: int) -> Run:
+def start_slow(mark: Path, *, steps: int, lane: Lane = Lane.DEFAULT) -> Run:
     """Start a run that takes so many tenths of a second and says when it began."""
     return runs.start(
         kind="slow",
         payload={"mark": str(mark), "steps": steps},
         by=None,
         now=timezone.now(),
+        lane=lane,
     )
 
 

@@ -91,6 +91,30 @@ def test_a_killed_worker_loses_no_run(environment, tmp_path):
     assert effects() == 1
 
 
+def test_a_slow_lane_holds_up_no_other(environment, tmp_path):
+    def worker(lane: Lane) -> tuple[str, ...]:
+        name = lane.lower()
+        return (
+            "worker",
+            f"--queues={name}",
+            "--concurrency=1",
+            f"--hostname={name}@%h",
+        )
+
+    with (
+        later_process(*worker(Lane.HEAVY), *QUIET, **environment),
+        later_process(*worker(Lane.NOTICES), *QUIET, **environment),
+    ):
+        slow = start_slow(tmp_path / "slow", steps=6000, lane=Lane.HEAVY)
+        wait_until((tmp_path / "slow").exists, within_s=PATIENCE_S, what="the slow one")
+        quick = start_slow(tmp_path / "quick", steps=1, lane=Lane.NOTICES)
+
+        wait_until(
+            lambda: is_in(quick, RunState.DONE), within_s=PATIENCE_S, what="the quick"
+        )
+        assert is_in(slow, RunState.RUNNING)
+
+
 def test_a_broker_that_is_away_costs_a_start_no_more_than_a_moment(
     transactional_db, settings, monkeypatch, tmp_path
 ):
