@@ -42,12 +42,14 @@ worker_cancel_long_running_tasks_on_connection_loss = True
 
 timezone = "UTC"
 # Dates in the future are rows; beat only asks for a look, and an unread look expires.
+# Looks have queues of their own, which workers read in turn with the bells': behind a
+# thousand bells a look would expire unread, and what a dead worker held would wait.
 beat_schedule = {
     f"sweep {lane.lower()}": {
         "task": "jobs.tasks.sweep_later_work",
         "schedule": SWEEP_EVERY_S,
         "kwargs": {"lane": lane},
-        "options": {"queue": lane.lower(), "expires": SWEEP_EVERY_S},
+        "options": {"queue": f"{lane.lower()}-sweep", "expires": SWEEP_EVERY_S},
     }
     for lane in ("DEFAULT", "NOTICES", "WEBHOOKS", "HEAVY")
 }

@@ -15,6 +15,7 @@ from django.conf import settings
 from jsonschema import Draft201909Validator
 
 from config import celeryconfig
+from jobs import bell
 from jobs.models import Lane
 
 BESIDE = settings.BASE_DIR / "tests" / "architecture"
@@ -107,7 +108,8 @@ def test_every_lane_has_a_worker_of_its_own(compose):
         command = compose["services"][name]["command"]
         queues.append(command[command.index("--queues") + 1])
 
-    assert sorted(queue.upper() for queue in queues) == sorted(Lane.values)
+    wanted = [f"{lane.lower()},{lane.lower()}-sweep" for lane in Lane.values]
+    assert sorted(queues) == sorted(wanted)
 
 
 def test_the_broker_neither_forgets_nor_evicts(compose):
@@ -122,6 +124,11 @@ class TestCelerySettings:
         assert celeryconfig.task_soft_time_limit < celeryconfig.task_time_limit
         visibility_s = celeryconfig.broker_transport_options["visibility_timeout"]
         assert visibility_s >= 3 * celeryconfig.task_time_limit
+
+    def test_looks_do_not_queue_behind_bells(self):
+        for entry in celeryconfig.beat_schedule.values():
+            lane = entry["kwargs"]["lane"]
+            assert entry["options"]["queue"] == f"{bell.queue_of(lane)}-sweep"
 
     def test_every_lane_is_swept(self):
         swept = {

@@ -21,6 +21,12 @@ from jobs.models import Lane, Run
 PATIENCE_S = 120
 
 
+# Every lane's bells and looks, for a worker that serves them all.
+EVERY_QUEUE = "--queues=" + ",".join(
+    f"{lane.lower()},{lane.lower()}-sweep" for lane in Lane.values
+)
+
+
 @contextmanager
 def later_process(*arguments: str, **environment: str) -> Iterator[subprocess.Popen]:
     """Start a runner or worker in a process group of its own."""

@@ -14,6 +14,7 @@ from jobs import bell
 from jobs.models import Lane, RunState
 from tests import services
 from tests.drills.processes import (
+    EVERY_QUEUE,
     PATIENCE_S,
     effects,
     is_in,
@@ -24,7 +25,7 @@ from tests.drills.processes import (
 
 pytestmark = [pytest.mark.slow, pytest.mark.redis]
 
-WORKER = ("worker", "--concurrency=1", "--queues=default,notices,webhooks,heavy")
+WORKER = ("worker", "--concurrency=1", EVERY_QUEUE)
 QUIET = ("--without-gossip", "--without-mingle", "--loglevel=WARNING")
 
 

@@ -27,7 +27,7 @@ from jobs import bell, runs
 from jobs.models import Run, RunState
 from tests import builders, services
 from tests.drills import victims
-from tests.drills.processes import wait_until
+from tests.drills.processes import EVERY_QUEUE, wait_until
 from tests.drills.victims import Victim
 
 pytestmark = [pytest.mark.slow, pytest.mark.redis]
@@ -40,7 +40,6 @@ SEED = int(os.environ.get("DRILL_SEED", "1"))
 # is overtaken while it still works, comes up as well.
 LEASE_S = os.environ.get("DRILL_LEASE_S", "5")
 QUIET = ("--without-gossip", "--without-mingle", "--loglevel=ERROR")
-QUEUES = "--queues=default,notices,webhooks,heavy"
 ALL_DONE_S = 600.0
 
 
@@ -100,7 +99,7 @@ def storm(shared_database, tmp_path, settings, monkeypatch):
     started = {
         "redis": victims.redis(redis_port, str(tmp_path)),
         "worker": victims.later(
-            "worker", "worker", "--concurrency=2", QUEUES, *QUIET, **common
+            "worker", "worker", "--concurrency=2", EVERY_QUEUE, *QUIET, **common
         ),
         "sweep": victims.later("sweep", *beat, **common),
         "web": victims.web(web_port, **common),
