@@ -24,6 +24,8 @@ from warranty.selectors.notices import ClaimNews, RoofNoticeFacts
 
 # After a standing's day has come, its reassessment needs a moment. Project convention.
 AFTER_THE_TURN = timedelta(minutes=2)
+# So long an urgent digest waits for the rest of its sweep. Project convention.
+GATHERED_FOR = timedelta(minutes=2)
 _HOLDS = frozenset({Standing.IN_FORCE.value, Standing.AT_RISK.value})
 _TURNS = {Standing.SUSPENDED.value: Step.SUSPENDED, Standing.ENDED.value: Step.ENDED}
 
@@ -106,7 +108,8 @@ def sending_time(
     tomorrow = instant_of(today + timedelta(days=1), time(0), office)
     morning = send_at(tomorrow, zone=office, courtesy=courtesy, by_on=owed.by_on)
     if owed.by_on is not None and today <= owed.by_on < local_day(morning, office):
-        return send_at(now, zone=office, courtesy=courtesy, by_on=owed.by_on)
+        soon = now + GATHERED_FOR
+        return send_at(soon, zone=office, courtesy=courtesy, by_on=owed.by_on)
     return morning
 
 
