@@ -13,7 +13,7 @@ class Migration(migrations.Migration):
     """Approvals of other shops' visits, receipts, and links that register."""
 
     dependencies = [
-        ("fleet", "0008_other_shops_and_contacts"),
+        ("fleet", "0009_other_shops_and_contacts"),
         ("warranty", "0010_transfers_stay"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

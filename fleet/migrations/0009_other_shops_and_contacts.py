@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
     """A visit can name another shop; an owner can have contacts."""
 
     dependencies = [
-        ("fleet", "0007_exhibit_place_before_and_signer"),
+        ("fleet", "0008_met_coaches"),
     ]
 
     operations = [

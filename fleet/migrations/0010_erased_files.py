@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
     """A kept file can go with an erased person."""
 
     dependencies = [
-        ('fleet', '0008_other_shops_and_contacts'),
+        ('fleet', '0009_other_shops_and_contacts'),
     ]
 
     operations = [
