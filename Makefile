@@ -33,6 +33,7 @@ demo: $(STAMP) $(DEMO)/secret-key ## an invented fleet, served at once (data und
 	@$(IN_DEMO) $(PY) manage.py migrate --verbosity 0
 	@$(IN_DEMO) $(PY) manage.py make_demo
 	@test -e $(DEMO)/signing-key || $(IN_DEMO) $(PY) manage.py checkpoint --make-key
+	@test -e $(DEMO)/packet-key.pem || $(IN_DEMO) $(PY) manage.py packet_key --make
 	@test "$(DEMO_SERVE)" = 0 || { $(IN_DEMO); export ROOFREG_DATA_DIR ROOFREG_SITE_URL \
 		ROOFREG_SECRET_KEY ROOFREG_MAIL_URL; exec $(PY) manage.py serve --bind $(BIND); }
 
@@ -43,6 +44,7 @@ run: $(STAMP) $(OWN)/secret-key ## your own records, served (data under var/own)
 	@$(IN_OWN) $(PY) manage.py collectstatic --noinput --verbosity 0
 	@$(IN_OWN) $(PY) manage.py migrate --verbosity 0
 	@test -e $(OWN)/signing-key || $(IN_OWN) $(PY) manage.py checkpoint --make-key
+	@test -e $(OWN)/packet-key.pem || $(IN_OWN) $(PY) manage.py packet_key --make
 	@$(IN_OWN); export ROOFREG_DATA_DIR ROOFREG_SITE_URL ROOFREG_SECRET_KEY; \
 		exec $(PY) manage.py serve --bind $(BIND)
 
@@ -68,7 +70,7 @@ format: $(DEV_STAMP) ## format the code and sort its imports
 	$(BIN)/ruff format .
 
 drills: $(DEV_STAMP) ## kill, freeze, flush and race real processes
-	$(IN_DEBUG) FIELD_SYNC_HISTORIES=2000 DRILL_ROWS=10000 DRILL_KILLS=200 DRILL_FREEZES=50 \
+	$(IN_DEBUG) FIELD_SYNC_HISTORIES=2000 TAMPERED_PACKETS=1000 DRILL_ROWS=10000 DRILL_KILLS=200 DRILL_FREEZES=50 \
 		$(PY) -m pytest tests/drills $(PYTEST_ARGS)
 
 browser: $(DEV_STAMP) ## the pages in Chromium, on a phone's screen too

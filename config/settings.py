@@ -24,6 +24,10 @@ STORE_URL = env.url("ROOFREG_STORE_URL", default="", schemes=("s3",))
 SIGNING_KEY_FILE = env.folder(
     "ROOFREG_SIGNING_KEY_FILE", default=DATA_DIR / "signing-key"
 )
+# Signs claim packets: an RSA key and its X.509 certificate, PEM, kept like the above.
+PACKET_KEY_FILE = env.folder(
+    "ROOFREG_PACKET_KEY_FILE", default=DATA_DIR / "packet-key.pem"
+)
 SITE_URL = env.url(
     "ROOFREG_SITE_URL", default="http://127.0.0.1:8000", schemes=("http", "https")
 ).rstrip("/")

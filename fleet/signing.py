@@ -18,6 +18,7 @@ from fleet.errors import DomainError
 NEXT = ".next"
 CHECKPOINT_MARK = b"roof-register checkpoint\n"
 KEY_MARK = b"roof-register key\n"
+PACKET_MARK = b"roof-register packet\n"
 
 
 class NoSigningKey(DomainError):
@@ -77,7 +78,16 @@ def is_signed(*, public_hex: str, signature_hex: str, mark: bytes, text: str) ->
 
 
 def write_key(key: SecretKey, *, path: Path) -> None:
-    """Write a key to a new file that only this account reads, forced to disk.
+    """Write a key to a new file that only this account reads.
+
+    Raises:
+        SigningKeyExists: the file is there.
+    """
+    write_secret(f"{key.seed_hex()}\n", path=path)
+
+
+def write_secret(text: str, *, path: Path) -> None:
+    """Write a text to a new file that only this account reads, forced to disk.
 
     Raises:
         SigningKeyExists: the file is there.
@@ -91,7 +101,7 @@ def write_key(key: SecretKey, *, path: Path) -> None:
             f"{path} exists. A key is made once; to follow it by another, rotate it."
         ) from None
     with os.fdopen(handle, "w") as file:
-        file.write(f"{key.seed_hex()}\n")
+        file.write(text)
         file.flush()
         os.fsync(file.fileno())
 
@@ -129,13 +139,22 @@ def next_path() -> Path:
     return path.with_name(path.name + NEXT)
 
 
-def _read(path: Path) -> SecretKey:
+def refuse_exposed(path: Path) -> None:
+    """Refuse a key file that others may read.
+
+    Raises:
+        SigningKeyExposed: they may.
+    """
     mode = stat.S_IMODE(path.stat().st_mode)
     if mode & 0o077:
         raise SigningKeyExposed(
-            f"Others may read {path} (mode {mode:o}). Set it to 600, and rotate the "
-            "key if others had a chance to."
+            f"Others may read {path} (mode {mode:o}). Set it to 600, and follow the "
+            "key by another if others had a chance to."
         )
+
+
+def _read(path: Path) -> SecretKey:
+    refuse_exposed(path)
     try:
         seed = bytes.fromhex(path.read_text().strip())
         return SecretKey(Ed25519PrivateKey.from_private_bytes(seed))

@@ -24,8 +24,8 @@ from jobs.notices.sending import send_message, write_to_office
 from jobs.notices.sweep import sweep_notices
 from jobs.notices.tidying import KIND as FORGET_ERASED
 from jobs.notices.tidying import forget_erased
+from jobs.packet_rendering import render_packet
 from jobs.packets import KIND as CLAIM_PACKET
-from jobs.packets import render_packet
 from jobs.pruning import KIND as PRUNE_RUNS
 from jobs.pruning import prune_runs
 from jobs.standings import reassess_due_standings

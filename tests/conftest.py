@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,14 @@ from django.conf import settings as django_settings
 from django.db import connections
 from django.db.backends.sqlite3.base import DatabaseWrapper
 
+from fleet.actions.checkpoints import make_key
+from fleet.actions.users import register_user
+from fleet.models import SigningKey
+from fleet.packet_key import make_packet_key
 from tests import services
 
+# The tests' own moments are all later.
+BEFORE_ALL = datetime(2026, 1, 1, tzinfo=UTC)
 SERVICE_MARKERS = ("postgresql", "redis", "browser")
 
 
@@ -38,6 +45,28 @@ def data_folder(settings, tmp_path_factory) -> Path:
     # Without it every client looks through a folder that only a deployment fills.
     settings.WHITENOISE_AUTOREFRESH = True
     return settings.DATA_DIR
+
+
+@pytest.fixture(scope="session")
+def packet_key_file(tmp_path_factory) -> Path:
+    """Return the file of one key that signs the packets of all tests here."""
+    path = tmp_path_factory.mktemp("secret") / "packet-key.pem"
+    make_packet_key(name="Harrow Lake Coach Roofs", path=path, now=BEFORE_ALL)
+    return path
+
+
+@pytest.fixture(autouse=True)
+def packet_key(settings, packet_key_file) -> Path:
+    """Have packets signed, as they are wherever `make demo` or `make run` was used."""
+    settings.PACKET_KEY_FILE = packet_key_file
+    return packet_key_file
+
+
+@pytest.fixture
+def signing_key(db, settings, tmp_path) -> SigningKey:
+    """Return the register's own key, which signs checkpoints and seals packets."""
+    settings.SIGNING_KEY_FILE = tmp_path / "secret" / "signing-key"
+    return make_key(by=register_user(), now=BEFORE_ALL)
 
 
 _flush_of_django = DatabaseWrapper.ops_class.sql_flush

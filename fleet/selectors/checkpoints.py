@@ -104,7 +104,9 @@ def root_as_of(
     return size, root.hex()
 
 
-def inclusion_of(roof: Roof, checkpoint: Checkpoint) -> InclusionProof | None:
+def inclusion_of(
+    roof: Roof, checkpoint: Checkpoint, tick: Callable[[], None] = _no_tick
+) -> InclusionProof | None:
     """Return the proof of a roof in a checkpoint, or None if it was not yet there."""
     if checkpoint.last_entry_id is None:
         return None
@@ -113,7 +115,7 @@ def inclusion_of(roof: Roof, checkpoint: Checkpoint) -> InclusionProof | None:
     if head is None:
         return None
     index = heads.filter(roof__uuid__lt=roof.uuid).count()
-    leaves = leaves_as_of(checkpoint.last_entry_id)
+    leaves = leaves_as_of(checkpoint.last_entry_id, tick)
     path = path_of(leaves, index=index, size=checkpoint.size)
     return InclusionProof(
         index=index,

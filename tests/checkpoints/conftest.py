@@ -11,17 +11,10 @@ from PIL import Image
 
 from fleet import store
 from fleet.actions.bundles import export_bundle
-from fleet.actions.checkpoints import make_key
 from fleet.actions.exhibits import Showing
-from fleet.models import Roof, SigningKey
+from fleet.models import Roof
 from jobs.exhibits import take_in
 from tests.builders import NOON, make_roof, office
-
-
-@pytest.fixture
-def signing_key(db, settings, tmp_path) -> SigningKey:
-    settings.SIGNING_KEY_FILE = tmp_path / "secret" / "signing-key"
-    return make_key(by=office(), now=NOON)
 
 
 @pytest.fixture

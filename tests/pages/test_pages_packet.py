@@ -82,6 +82,7 @@ def work_off() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("signing_key")
 def test_a_finished_run_leads_to_the_packet_and_the_roof_lists_it(world, claim):
     where = ask(world.office, claim).headers["Location"]
 
@@ -93,6 +94,7 @@ def test_a_finished_run_leads_to_the_packet_and_the_roof_lists_it(world, claim):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("signing_key")
 def test_the_packet_is_sent_byte_for_byte_to_those_who_may(world, claim):
     ask(world.office, claim)
     work_off()

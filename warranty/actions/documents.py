@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
@@ -10,25 +11,39 @@ from fleet.models import User
 from warranty.models import Claim, Document
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PacketBytes:
+    """A signed packet in the store: its bytes, its pages, its certificate, by hash."""
+
+    sha256: str
+    size_bytes: int
+    body_sha256: str
+    certificate_sha256: str
+
+
 def add_packet(
     *,
     claim: Claim,
     packet_id: UUID,
-    sha256: str,
-    size_bytes: int,
+    made: PacketBytes,
     known_at: datetime,
     by: User,
     now: datetime,
 ) -> Document:
-    """Record a claim packet whose bytes are in the store; the same packet once."""
-    with recording(by=by, now=now) as made:
-        made.lock([claim.roof_id])
+    """Record a claim packet whose bytes are in the store, unless it has bytes already.
+
+    The chain's lock makes it compare-and-swap: the first one stays, and is returned.
+    """
+    with recording(by=by, now=now) as record:
+        record.lock([claim.roof_id])
         document, created = Document.objects.get_or_create(
             uuid=packet_id,
             defaults={
                 "claim": claim,
-                "sha256": sha256,
-                "size_bytes": size_bytes,
+                "sha256": made.sha256,
+                "size_bytes": made.size_bytes,
+                "body_sha256": made.body_sha256,
+                "certificate_sha256": made.certificate_sha256,
                 "known_at": known_at,
                 "rendered_at": now,
             },
@@ -39,7 +54,9 @@ def add_packet(
                 "uuid": str(packet_id),
                 "kind": document.kind,
                 "claim": str(claim.uuid),
-                "sha256": sha256,
+                "sha256": made.sha256,
+                "body_sha256": made.body_sha256,
+                "certificate_sha256": made.certificate_sha256,
             }
-            made.note(claim.roof_id, "document", [kept])
+            record.note(claim.roof_id, "document", [kept])
     return document

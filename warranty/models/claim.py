@@ -11,6 +11,8 @@ from fleet.models import Owner, Roof, RoofFact
 from fleet.models.base import record_constraints
 from warranty.rules.claim import ClaimStatus
 
+HEX_32 = r"^[0-9a-f]{64}$"
+
 
 class Claim(models.Model):
     """A reported loss on one roof. Status and dates are projections of its report and
@@ -127,6 +129,10 @@ class Document(models.Model):
     )
     sha256 = models.CharField(max_length=64)
     size_bytes = models.PositiveIntegerField()
+    # Of a signed packet: the pages alone, which can be rendered again byte for byte,
+    # and the certificate that its signature is checked with.
+    body_sha256 = models.CharField(max_length=64, blank=True, default="")
+    certificate_sha256 = models.CharField(max_length=64, blank=True, default="")
     # What the document knew: facts recorded later are not in it.
     known_at = models.DateTimeField()
     rendered_at = models.DateTimeField()
@@ -161,5 +167,14 @@ class Document(models.Model):
             ),
             models.CheckConstraint(
                 name="document_has_bytes", condition=Q(size_bytes__gt=0)
+            ),
+            models.CheckConstraint(
+                name="document_signed_as_a_whole",
+                condition=Q(body_sha256="", certificate_sha256="")
+                | Q(
+                    kind=DocumentKind.CLAIM_PACKET,
+                    body_sha256__regex=HEX_32,
+                    certificate_sha256__regex=HEX_32,
+                ),
             ),
         ]

@@ -20,3 +20,19 @@ def documents_visible_to(scope: Scope) -> QuerySet[Document]:
 def documents_kept() -> QuerySet[Document]:
     """Return every rendered document, for those who look after its bytes."""
     return Document.objects.filter(erased_at__isnull=True).order_by("pk")
+
+
+def packet_of_hash(sha256: str) -> Document | None:
+    """Return the claim packet whose whole file has this hash."""
+    return _packets().filter(sha256=sha256).first()
+
+
+def signed_packets() -> QuerySet[Document]:
+    """Return every signed claim packet, the newest first."""
+    return _packets().exclude(body_sha256="").order_by("-pk")
+
+
+def _packets() -> QuerySet[Document]:
+    return Document.objects.filter(kind=DocumentKind.CLAIM_PACKET).select_related(
+        "claim"
+    )

@@ -79,7 +79,7 @@ def packet_facts(
     is not in them.
     """
     claim = Claim.objects.select_related("roof__coach").get(pk=claim_id)
-    report = _report_of(claim, known_at)
+    report = report_of(claim, known_at)
     answer = explanation_of(
         claim.roof_id,
         as_of=report.noticed_on,
@@ -124,7 +124,8 @@ def company_facts() -> CompanyFacts:
     )
 
 
-def _report_of(claim: Claim, known_at: datetime) -> ClaimReport:
+def report_of(claim: Claim, known_at: datetime) -> ClaimReport:
+    """Return what was reported of a claim, as known at a moment."""
     known = claim.reports.select_related("description").filter(
         recorded_at__lte=known_at
     )
