@@ -25,7 +25,14 @@ PDF = "application/pdf"
 
 
 class PacketOut(Out):
-    """A claim packet: what it knew, and the hash of its bytes."""
+    """A claim packet: what it knew, and the hash of its bytes.
+
+    The file is signed (PAdES baseline B-B) and never changes; its attached
+    manifest.json names by hash what it rests on. `body_sha256` is the hash of its pages
+    alone, `certificate_sha256` that of the certificate in DER; both are empty for a
+    packet from before packets were signed. To check one: compare the SHA-256 of the
+    whole file with `sha256`, or run `verify_bundle.py` on it, offline.
+    """
 
     claim = serializers.UUIDField(source="claim.uuid")
     content = serializers.SerializerMethodField()
@@ -37,6 +44,8 @@ class PacketOut(Out):
             "claim",
             "sha256",
             "size_bytes",
+            "body_sha256",
+            "certificate_sha256",
             "known_at",
             "rendered_at",
             "content",

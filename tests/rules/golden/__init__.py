@@ -1,0 +1,1 @@
+"""What each version of the rules said, written down once."""
