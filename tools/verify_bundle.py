@@ -8,10 +8,10 @@ the file, and opens no connection. Exit code 0: nothing wrong; 1: something is; 
 cannot be read at all.
 
 A clean answer means: files and records are those whose hashes are in the roof's chain,
-its head is in the signed root, the holder of the key signed it; a packet's every byte
-is as its certificate signed it, and the key vouches for that. Give --key with a public
-key that you got some other way: a file made up from scratch is clean under a key of
-its maker's own. Times are what the register wrote.
+its head is in the signed root, the holder of the key signed it; of a packet, every
+byte is as the holder of the key sealed it (its X.509 signature is for PDF readers to
+check). Give --key with a public key that you got some other way: a file made up from
+scratch is clean under a key of its maker's own. Times are what the register wrote.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ D = -121665 * pow(121666, -1, P) % P
 # A packet's signature, last in the file, and its manifest (ISO 32000-2 12.8, 7.11.4).
 SIGNED = rb"/Contents <([0-9A-F]+)>\n/ByteRange \[0 (\d+) (\d+) (\d+)\] *\n"
 ATTACHED = rb"/Type /EmbeddedFile\n[^>]+>>\n/Length (\d+)\n>>\nstream\n"
-MANIFEST, TEXTS = "manifest.json", "texts.json"
+MANIFEST, TEXTS, CHAIN = "manifest.json", "texts.json", "chain.jsonl"
+LOOSE = "utf-8", "surrogatepass"
 
 
 class Wrong(Exception):
@@ -52,11 +53,8 @@ def add(a: tuple, b: tuple) -> tuple:
 
 
 def times(number: int, point: tuple) -> tuple:
-    total = (0, 1)
-    while number:
-        total = add(total, point) if number & 1 else total
-        point, number = add(point, point), number >> 1
-    return total
+    half = times(number >> 1, add(point, point)) if number else (0, 1)
+    return add(half, point) if number & 1 else half
 
 
 def point_of(data: bytes) -> tuple | None:
@@ -95,23 +93,19 @@ def unhex(text: str) -> bytes:
     return data
 
 
-def utf8(text: str) -> bytes:
-    return text.encode("utf-8", "surrogatepass")
-
-
 def sha256(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
 def canonical(value: object) -> bytes:
     plain = {"separators": (",", ":"), "ensure_ascii": False}
-    return utf8(json.dumps(value, sort_keys=True, **plain))
+    return json.dumps(value, sort_keys=True, **plain).encode(*LOOSE)
 
 
 def parsed(data: bytes, members: set[str] | None = None) -> Any:
     """Return JSON in its one canonical spelling, an object of exactly these members."""
     try:
-        value = json.loads(data.decode("utf-8", "surrogatepass"))
+        value = json.loads(data.decode(*LOOSE))
         again = canonical(value)
     except (ValueError, RecursionError) as error:
         raise Wrong(f"it is not JSON: {error}") from None
@@ -166,12 +160,13 @@ class Bundle:
         for step in self.steps:
             if step in self.left_out:
                 continue
+            name = CHAIN if step == "chain" else f"{step}.json"
             try:
                 getattr(self, f"check_{step}")()
+            except Wrong as wrong:
+                self.fault(name, str(wrong))
             except BAD as bad:
-                self.fault(
-                    "chain.jsonl" if step == "chain" else f"{step}.json", f"{bad}"
-                )
+                self.fault(name, f"it is not of the expected form: {bad!r}")
 
     def part(self, name: str, *members: str) -> dict[str, Any]:
         return parsed(self.members.get(name, b""), set(members))
@@ -189,14 +184,14 @@ class Bundle:
                 self.fault(name, f"it is not what {MANIFEST} lists, or is missing")
 
     def check_chain(self) -> None:
-        own, lines = "", self.members.get("chain.jsonl", b"").split(b"\n")
+        own, lines = "", self.members.get(CHAIN, b"").split(b"\n")
         if lines.pop() != b"" or not lines:
             raise Wrong("it is missing, empty or cut off")
         for seq, line in enumerate(lines, start=1):
             told, previous = parsed(line), own
             own, digest = told.pop("entry_sha256"), told["payload_sha256"]
             if "texts" in self.steps:
-                payload = told.pop("payload").encode("utf-8", "surrogatepass")
+                payload = told.pop("payload").encode(*LOOSE)
                 self.records.extend(parsed(payload)["records"])
                 digest = sha256(payload)
             link = {"payload_sha256": digest, "previous_sha256": previous, "seq": seq}
@@ -261,9 +256,7 @@ class Bundle:
         known = {v.get("text"): v.get("sha256") for v in values}
         for uuid, text in parsed(self.members.get(TEXTS, b"{}")).items():
             salted = f"{text.pop('salt')}\n{text.pop('body')}"
-            if text or known.get(uuid) != sha256(
-                salted.encode("utf-8", "surrogatepass")
-            ):
+            if text or known.get(uuid) != sha256(salted.encode(*LOOSE)):
                 raise Wrong(f"text {uuid} is not the one in the chain")
 
 
@@ -281,7 +274,8 @@ class Packet(Bundle):
     def check_manifest(self) -> None:
         if not (found := re.search(ATTACHED, self.data)):
             raise Wrong("it is not attached")
-        told = parsed(zlib.decompress(self.data[found.end() :][: int(found[1])]))
+        packed = self.data[found.end() :][: int(found[1])]
+        told = parsed(zlib.decompressobj().decompress(packed, MAX_BYTES))
         body, self.manifest, ledger = told["body"], told, told["ledger"]
         if (told["format"], told["version"]) != ("roof-register-packet", 1):
             raise Wrong("its format or version is not one that this program knows")
@@ -290,7 +284,7 @@ class Packet(Bundle):
         lines = (canonical(entry) + b"\n" for entry in ledger["chain"])
         parts = {"keys": told["keys"], **(ledger["signed"] or {})}
         self.members = {f"{name}.json": canonical(parts[name]) for name in parts}
-        self.members["chain.jsonl"] = b"".join(lines)
+        self.members[CHAIN] = b"".join(lines)
         self.left_out = () if ledger["signed"] else ("checkpoint", "proof")
 
     def check_signature(self) -> None:

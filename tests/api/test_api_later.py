@@ -45,6 +45,7 @@ def reported(world) -> str:
 
 class TestPackets:
     @pytest.mark.slow
+    @pytest.mark.usefixtures("signing_key")
     def test_a_packet_is_asked_for_watched_and_fetched(self, world, reported):
         asked = world.office.post(f"{reported}/packet")
         waiting = world.office.get(asked.headers["Location"])

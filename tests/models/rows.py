@@ -767,6 +767,12 @@ CASES: list[Case] = [
         refuses={"number": ""},
     ),
     case(
+        "document_signed_as_a_whole",
+        warranty.Document,
+        takes={"body_sha256": "0" * 64, "certificate_sha256": "1" * 64},
+        refuses={"body_sha256": "0" * 64},
+    ),
+    case(
         "document_has_bytes",
         warranty.Document,
         takes={"size_bytes": 1},
