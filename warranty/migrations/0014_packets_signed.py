@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     """A signed packet names its pages and its certificate by hash."""
 
-    dependencies = [("warranty", "0010_transfers_stay")]
+    dependencies = [("warranty", "0013_claims_answer_by")]
 
     operations = [
         migrations.AddField(
