@@ -14,9 +14,9 @@ from fleet.errors import NotAllowed
 from fleet.scope import Scope
 from fleet.selectors.scopes import scope_of
 from jobs import runs
+from jobs.kinds import KINDS
 from jobs.models import Lane, RunState
 from jobs.paging import page_number
-from jobs.registry import HANDLERS
 from jobs.selectors import RunQuery, later_work_summary, run_list, runs_visible_to
 from warranty.documents.wording import readable
 from warranty.pages.access import form, page
@@ -42,7 +42,7 @@ class RunListForm(forms.Form):
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
-        kinds = [(kind, readable(kind)) for kind in sorted(HANDLERS)]
+        kinds = [(kind, readable(kind)) for kind in KINDS]
         self.fields["kind"].choices = [("", "any"), *kinds]
 
     def query(self, *, page: int) -> RunQuery:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from jobs import relay, schedule, tasks
+from jobs.kinds import KINDS
 from jobs.models import Lane, Run, RunnerBeat, RunState
 from jobs.registry import HANDLERS
 
@@ -49,3 +50,7 @@ def test_a_bell_for_a_row_that_never_committed_is_ignored():
 
 def test_a_lane_is_a_queue_of_its_own():
     assert {lane.value for lane in relay.ALL_LANES} == set(Lane.values)
+
+
+def test_every_kind_that_is_named_has_a_handler_and_the_reverse():
+    assert list(KINDS) == sorted(HANDLERS)

@@ -30,6 +30,7 @@ from tests.builders import NOON, make_roof, office
 from tests.packets.signing import offline, rendered
 from warranty.actions.documents import PacketBytes, add_packet
 from warranty.models import Document
+from warranty.rules.version import RULE_VERSION
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 AROUND = relay.Surroundings(handlers=HANDLERS, clock=lambda: NOON, jitter=lambda: 0.0)
@@ -114,7 +115,7 @@ class TestManifest:
 
         assert told["claim"] == {"reference": claim.ref, "uuid": str(claim.uuid)}
         assert told["terms"]["edition"] == claim.roof.coverage.edition.code
-        assert told["standing"]["rule_version"] == "1"
+        assert told["standing"]["rule_version"] == RULE_VERSION
         assert told["known_at"] == "2026-06-01T16:00:00.000000+00:00"
 
     def test_its_chain_ends_with_what_it_knew(self, packet, claim):

@@ -64,6 +64,7 @@ def test_a_changed_sentence_is_seen(monkeypatch):
     said = RULES[RULE_VERSION]
     other = decision.Rules(
         judge=said.judge,
+        inputs=said.inputs,
         results=lambda found: said.results(found) | {"next_due_on": None},
     )
     monkeypatch.setitem(decision.RULES, RULE_VERSION, other)
