@@ -65,7 +65,7 @@ class TestTheList:
         self, world, django_assert_num_queries
     ):
         builders.make_claim(world.fleet_roof)
-        with django_assert_num_queries(6) as few:
+        with django_assert_num_queries(7) as few:
             world.office.get("/claims/")
 
         for _ in range(5):

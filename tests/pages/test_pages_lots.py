@@ -74,7 +74,7 @@ class TestTheList:
 
     def test_asks_the_same_for_one_and_for_many(self, world, django_assert_num_queries):
         def queries(client):
-            with django_assert_num_queries(5):
+            with django_assert_num_queries(6):
                 client.get("/lots/")
 
         lay(world.fleet_roof)

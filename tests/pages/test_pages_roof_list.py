@@ -3,7 +3,6 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from django.urls import reverse
 
 from tests import builders
 from tests.pages.conftest import client_of
@@ -145,10 +144,6 @@ def test_a_standing_that_no_longer_holds_is_asked_again(world, monkeypatch):
     [row] = manager.get(LIST).context["found"].rows
 
     assert (row.standing, row.next_due_on) == ("AT_RISK", date(2027, 5, 5))
-
-
-def test_the_first_address_leads_to_the_list(world):
-    assert world.office.get("/").headers["Location"] == reverse("roof-list")
 
 
 def test_a_page_is_never_kept_in_a_shared_cache(world):
