@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
 from uuid import UUID
@@ -132,6 +132,16 @@ def develop_picture(work: Work) -> Effect:
         FileGone, FileDamaged: the original is not what it was.
     """
     digest = str(work.payload["sha256"])
+    row, made, copies = _developed(digest)
+
+    def effect() -> Mapping[str, object]:
+        _note_developed(row, made, copies, now=work.clock())
+        return {"sha256": digest, "look": made.outcome}
+
+    return effect
+
+
+def _developed(digest: str) -> tuple[StoredFile, Developed, list[Copy]]:
     row = file_of(digest)
     if row is None:
         raise store.FileGone(digest)
@@ -141,19 +151,40 @@ def develop_picture(work: Work) -> Effect:
         _copy_out(digest, source)
         made = develop_apart(source, MediaType(row.media_type), folder)
         copies = [_kept_copy(made, folder, place) for place in range(len(made.sizes))]
+    return row, made, copies
 
-    def effect() -> Mapping[str, object]:
-        note_look(
-            row,
-            look=made.outcome,
-            reason=made.reason,
-            likeness=made.likeness,
-            copies=copies,
-            now=work.clock(),
-        )
-        return {"sha256": digest, "look": made.outcome}
 
-    return effect
+def _note_developed(
+    row: StoredFile, made: Developed, copies: list[Copy], *, now: datetime
+) -> None:
+    note_look(
+        row,
+        look=made.outcome,
+        reason=made.reason,
+        likeness=made.likeness,
+        copies=copies,
+        now=now,
+    )
+
+
+def develop_missing(work: Work, digests: Iterable[str]) -> None:
+    """Make the small copies that a document needs and that nobody made yet.
+
+    A file that is gone or damaged is noted as such: the document says so in its place.
+    """
+    for digest in digests:
+        try:
+            row, made, copies = _developed(digest)
+        except (store.FileGone, store.FileDamaged):
+            lost = file_of(digest)
+            if lost is not None:
+                damage = _damage_of(lost)
+                with work.writing():
+                    note_check(lost, damage=damage, now=work.clock())
+        else:
+            with work.writing():
+                _note_developed(row, made, copies, now=work.clock())
+        work.progress.step("a photo made ready")
 
 
 def check_files(work: Work) -> Effect:

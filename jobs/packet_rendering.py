@@ -13,12 +13,14 @@ from fleet.packet_key import read_packet_key
 from fleet.selectors.checkpoints import current_key
 from fleet.signing import NoSigningKey, SecretKey, read_key
 from fleet.store import keep
+from jobs.exhibits import develop_missing
 from jobs.packet_signature import sign_packet
 from jobs.packets import NothingPromised
 from jobs.work import Effect, Work
 from warranty.actions.documents import PacketBytes, add_packet
 from warranty.documents.packet import claim_packet_pdf
 from warranty.selectors.claims import claim_by_id
+from warranty.selectors.packet.exhibits import exhibits_shown, undeveloped
 from warranty.selectors.packet.facts import packet_facts
 from warranty.selectors.packet.manifest import packet_manifest
 
@@ -40,7 +42,14 @@ def render_packet(work: Work) -> Effect:
     # Before any page is drawn: without a key all of it would be for nothing.
     key = read_packet_key(now=work.clock())
     known, secret = _sealing_key()
-    work.progress.total(4)
+    claim = claim_by_id(claim_id)
+    photos = undeveloped(
+        exhibits_shown(
+            claim.roof_id, known_at=known_at, claim=claim.uuid
+        )
+    )
+    work.progress.total(4 + len(photos))
+    develop_missing(work, photos)
     facts = packet_facts(claim_id, packet_id=packet_id, known_at=known_at)
     if facts is None:
         raise NothingPromised(

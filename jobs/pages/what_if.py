@@ -19,7 +19,7 @@ from jobs.what_if import KIND, report_of, request_what_if
 from warranty.pages.access import form, page
 from warranty.pages.drawing.moves import moves_svg
 from warranty.selectors.editions import editions_visible_to
-from warranty.selectors.packet.facts import CLAUSE_TITLES
+from warranty.selectors.packet.titles import CLAUSE_TITLES
 
 
 @form

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 from hashlib import sha256
+from io import BytesIO
 from math import hypot
 
+from PIL import Image, ImageDraw
+
+from warranty.documents.claim_facts import (
+    DecisionFacts,
+    DoubtFacts,
+    MoveFacts,
+    ReasonFacts,
+    RemedyFacts,
+)
 from warranty.documents.facts import (
     AreaFacts,
     ClaimFacts,
@@ -27,6 +38,7 @@ from warranty.documents.facts import (
     LedgerFacts,
     PacketFacts,
     PenetrationFacts,
+    PictureFacts,
     ReadingFacts,
     RoofFacts,
     SpotFacts,
@@ -336,14 +348,120 @@ def make_timeline() -> tuple[StandingSegmentFacts, ...]:
     )
 
 
+def make_picture(width_px: int = 320, height_px: int = 240) -> PictureFacts:
+    """Return a small JPEG of a striped roof, as the runner would have made it."""
+    picture = Image.new("RGB", (width_px, height_px), (196, 200, 204))
+    drawn = ImageDraw.Draw(picture)
+    for x in range(0, width_px, 40):
+        drawn.line((x, 0, x, height_px), fill=(120, 124, 128), width=3)
+    drawn.ellipse((width_px // 3, height_px // 3, width_px // 2, height_px // 2))
+    file = BytesIO()
+    picture.save(file, "JPEG", quality=80)
+    return PictureFacts(content=file.getvalue(), width_px=width_px, height_px=height_px)
+
+
 def make_exhibits() -> tuple[ExhibitFacts, ...]:
     return (
         ExhibitFacts(
+            number="E1",
             sha256=digest("photo of the skylight"),
             caption="Skylight, aft corner, before the temporary seal",
             captured_at="2026-04-23 09:14 -05:00",
+            device_at="2026-04-23 09:30 -05:00",
             received_at=datetime(2026, 4, 23, 9, 31, tzinfo=CENTRAL),
             visit_ref="V00113",
+            place_label="skylight",
+            clock_doubts=("the camera's clock and the device's differ by 16 minutes",),
+            no_picture="its bytes are not in the store any more",
+        ),
+    )
+
+
+def make_shown_exhibits(count: int = 5) -> tuple[ExhibitFacts, ...]:
+    """Return exhibits with pictures: the second shows the first's place afterwards."""
+    first = make_exhibits()[0]
+    return tuple(
+        replace(
+            first,
+            number=f"E{order}",
+            sha256=digest(f"photo {order}"),
+            caption=f"Photo {order} of the skylight's aft corner",
+            clock_doubts=(),
+            after_of="E1" if order == 2 else "",
+            picture=make_picture(*((240, 320) if order == 2 else (320, 240))),
+            no_picture="",
+        )
+        for order in range(1, count + 1)
+    )
+
+
+def make_decision(**over: object) -> DecisionFacts:
+    """Return a claim approved in part, one remedy done."""
+    values: dict[str, object] = {
+        "round_no": 1,
+        "outcome": "IN_PART",
+        "cause": "detail",
+        "approved_cents": 52_000,
+        "paid_cents": 31_050,
+        "currency": "USD",
+        "noticed_on": LOSS_ON,
+        "standing": "AT_RISK",
+        "edition_code": "LIFE-2021",
+        "rule_version": "2",
+        "results_sha256": digest("results"),
+        "known_at": datetime(2026, 4, 24, 9, 0, tzinfo=CENTRAL),
+        "decided_at": datetime(2026, 4, 24, 9, 0, tzinfo=CENTRAL),
+        "decided_by": "R. Oduya",
+        "seconded_by": "M. Castellan",
+        "reasons": (
+            ReasonFacts(
+                number="9",
+                title="Inspections current",
+                verdict="NOT_MET",
+                because="The inspection due on 16 June 2025 was not passed.",
+                reason="We pay for the sealing; the interior stood open a year.",
+                evidence=("visit V00088",),
+            ),
+        ),
+        "remedies": (
+            RemedyFacts(
+                done_on=date(2026, 4, 30),
+                part_cents=4_050,
+                labour_cents=27_000,
+                interior_cents=0,
+                total_cents=31_050,
+                visit_ref="V00120",
+                note="Skylight flange sealed anew",
+                recorded_by="R. Oduya",
+            ),
+        ),
+    }
+    return DecisionFacts(**{**values, **over})  # type: ignore[arg-type]  # fields
+
+
+def make_doubts() -> tuple[DoubtFacts, ...]:
+    return (
+        DoubtFacts(
+            question="The litres opened explain half of the film that was read. Why?",
+            records=("lot F329",),
+            answer="ANSWERED",
+            why="A second pail was opened and not written down.",
+            answered_by="R. Oduya",
+            answered_at=datetime(2026, 4, 23, 15, 0, tzinfo=CENTRAL),
+        ),
+        DoubtFacts(question="Fifteen wet readings are equal. Was every one read?"),
+    )
+
+
+def make_moves() -> tuple[MoveFacts, ...]:
+    return (
+        MoveFacts(
+            happened_on=date(2026, 4, 24),
+            source="REPORTED",
+            target="DECIDED",
+            by="R. Oduya",
+            recorded_at=datetime(2026, 4, 24, 9, 0, tzinfo=CENTRAL),
+            why="",
         ),
     )
 
@@ -481,5 +599,8 @@ def make_packet_facts(**over: object) -> PacketFacts:
         "climate": make_climate(),
         "visits": make_visits(),
         "exhibits": make_exhibits(),
+        "decisions": (make_decision(),),
+        "moves": make_moves(),
+        "doubts": make_doubts(),
     }
     return PacketFacts(**{**values, **over})

@@ -79,7 +79,7 @@ class TestFile:
     def test_bookmarks_name_every_section_in_the_contents(self, reader, pages):
         titles = [entry.title for entry in reader.outline]
 
-        assert len(titles) == 11
+        assert len(titles) == 13
         assert all(title in pages[1] for title in titles)
 
     def test_contents_list_gives_the_page_each_section_starts_on(self, reader, pages):

@@ -191,6 +191,13 @@ class Binder:
                 self.body("\n".join(part), style.HASH)
 
 
+def add_paragraphs(binder: Binder, text: str) -> None:
+    """Add a text of several lines as paragraphs; it is never cut."""
+    for part in text.replace("\r\n", "\n").split("\n"):
+        if part.strip():
+            binder.body(part)
+
+
 _TABLE_RULES = [
     BASE_FONT,
     ("VALIGN", (0, 0), (-1, -1), "TOP"),

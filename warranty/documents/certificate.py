@@ -15,7 +15,7 @@ from typing import Final
 from reportlab.platypus import CondPageBreak, Table
 
 from warranty.documents import style, wording
-from warranty.documents.binder import BASE_FONT, Binder, Column, Section
+from warranty.documents.binder import BASE_FONT, Binder, Column, Section, add_paragraphs
 from warranty.documents.certificate_facts import CertificateFacts
 from warranty.documents.code_drawing import code_drawing
 from warranty.documents.facts import FilmCoatFacts
@@ -130,13 +130,6 @@ def _said(text: str, missing: str = NOT_STATED) -> str:
     return text.strip() or missing
 
 
-def _paragraphs(binder: Binder, text: str) -> None:
-    """Add the edition's own text; it is never cut."""
-    for part in text.replace("\r\n", "\n").split("\n"):
-        if part.strip():
-            binder.body(part)
-
-
 def _title(binder: Binder, facts: CertificateFacts) -> None:
     binder.body(
         (
@@ -174,7 +167,7 @@ def _owner(binder: Binder, facts: CertificateFacts) -> None:
         (("Holder", name), ("Passing it on", _transfer_rule(facts))), share=0.2
     )
     if facts.wording.covered_owner.strip():
-        _paragraphs(binder, facts.wording.covered_owner)
+        add_paragraphs(binder, facts.wording.covered_owner)
 
 
 def _transfer_rule(facts: CertificateFacts) -> str:
@@ -319,18 +312,18 @@ def _term(binder: Binder, facts: CertificateFacts) -> None:
 
 
 def _remedy(binder: Binder, facts: CertificateFacts) -> None:
-    _paragraphs(binder, _said(facts.wording.remedy))
+    add_paragraphs(binder, _said(facts.wording.remedy))
     if facts.wording.not_paid.strip():
         binder.body(Strong("What is not paid:"))
-        _paragraphs(binder, facts.wording.not_paid)
+        add_paragraphs(binder, facts.wording.not_paid)
 
 
 def _duties(binder: Binder, facts: CertificateFacts) -> None:
     edition, said = facts.edition, facts.wording
-    _paragraphs(binder, _said(said.duties))
+    add_paragraphs(binder, _said(said.duties))
     if said.duties_reason.strip():
         binder.body(Strong("Why:"))
-        _paragraphs(binder, said.duties_reason)
+        add_paragraphs(binder, said.duties_reason)
     cost = (
         "cost the owner nothing" if said.inspections_free else "are paid by the owner"
     )
@@ -354,9 +347,9 @@ def _duties(binder: Binder, facts: CertificateFacts) -> None:
 
 
 def _procedure(binder: Binder, facts: CertificateFacts) -> None:
-    _paragraphs(binder, _said(facts.wording.claim_procedure))
+    add_paragraphs(binder, _said(facts.wording.claim_procedure))
     binder.body(Strong("Who may do the work:"))
-    _paragraphs(binder, _said(facts.wording.who_may_work))
+    add_paragraphs(binder, _said(facts.wording.who_may_work))
 
 
 def _registration(binder: Binder, facts: CertificateFacts) -> None:
@@ -365,7 +358,7 @@ def _registration(binder: Binder, facts: CertificateFacts) -> None:
     elif facts.wording.demands_registration:
         limit = wording.on(facts.registration_limit_on)
         binder.body(f"Not registered yet. The last day is {limit}.")
-    _paragraphs(
+    add_paragraphs(
         binder,
         _said(
             facts.wording.registration,
@@ -405,7 +398,7 @@ def _issue(binder: Binder, facts: CertificateFacts) -> None:
 
 def _text(name: str, missing: str = NOT_STATED) -> Callable[..., None]:
     def add(binder: Binder, facts: CertificateFacts) -> None:
-        _paragraphs(binder, _said(getattr(facts.wording, name), missing))
+        add_paragraphs(binder, _said(getattr(facts.wording, name), missing))
 
     return add
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from warranty.documents.claim_facts import DecisionFacts, DoubtFacts, MoveFacts
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompanyFacts:
@@ -22,7 +24,7 @@ class CompanyFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClaimFacts:
-    """A reported loss, and the decision on it where there is one."""
+    """A reported loss, with its cost as it was estimated."""
 
     reference: str
     noticed_on: date
@@ -35,10 +37,6 @@ class ClaimFacts:
     place_label: str = ""  # a penetration's label, or words for the place
     place_x_m: float | None = None  # from the front cap
     place_y_m: float | None = None  # from the left gutter
-    decision: str = ""
-    decision_because: str = ""
-    decided_at: datetime | None = None
-    decided_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +91,14 @@ class RoofFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EditionTextFacts:
+    """One part of an edition's text, as it was published."""
+
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EditionFacts:
     """The key numbers of one immutable edition of the promise."""
 
@@ -107,6 +113,7 @@ class EditionFacts:
     registration_days: int
     serious_cure_days: int
     term_months: int | None  # None: for the life of the coach
+    text: tuple[EditionTextFacts, ...] = ()  # its own words, in the checklist's order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,6 +287,11 @@ class FindingFacts:
     cured_by: str = ""  # reference of the repair
     cured_on: date | None = None
 
+    @property
+    def is_cured(self) -> bool:
+        """Whether a repair that names it is recorded."""
+        return bool(self.cured_by) or self.cured_on is not None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitFacts:
@@ -311,14 +323,38 @@ class LastInspectionFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PictureFacts:
+    """A small copy of a photo, upright and without metadata: the bytes of a JPEG."""
+
+    content: bytes
+    width_px: int
+    height_px: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ExhibitFacts:
-    """One photo or file, addressed by the SHA-256 of its original bytes."""
+    """One photo or file, addressed by the SHA-256 of its original bytes.
+
+    Every exhibit has a picture or says why it has none.
+    """
 
     sha256: str
     caption: str
     captured_at: str  # as the file says, offset included where it says one
     received_at: datetime
     visit_ref: str = ""
+    number: str = ""  # by which the packet names it, e.g. "E3"
+    kind: str = "photo"
+    media_type: str = ""
+    size_bytes: int = 0
+    device_at: str = ""  # the sending device's clock, offset included
+    place_label: str = ""
+    x_m: float | None = None  # from the front cap
+    y_m: float | None = None  # from the left gutter
+    after_of: str = ""  # the number of the exhibit that shows it before the work
+    clock_doubts: tuple[str, ...] = ()
+    picture: PictureFacts | None = None
+    no_picture: str = ""  # why there is none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -369,3 +405,6 @@ class PacketFacts:
     climate: tuple[ClimateFacts, ...] = ()
     visits: tuple[VisitFacts, ...] = ()
     exhibits: tuple[ExhibitFacts, ...] = ()
+    decisions: tuple[DecisionFacts, ...] = ()  # the last one counts
+    moves: tuple[MoveFacts, ...] = ()
+    doubts: tuple[DoubtFacts, ...] = ()

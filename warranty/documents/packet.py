@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from warranty.documents.binder import Binder
+from warranty.documents.decision_pages import add_decisions, add_doubts
+from warranty.documents.exhibit_pages import add_exhibits
 from warranty.documents.facts import PacketFacts
 from warranty.documents.opening_pages import add_contents, add_cover, add_glance
 from warranty.documents.press import PageNumbers, RunningLines, press
 from warranty.documents.promise_pages import add_claim, add_edition, add_standing
-from warranty.documents.record_pages import add_exhibits, add_ledger, add_visits
+from warranty.documents.record_pages import add_ledger, add_visits
 from warranty.documents.roof_pages import add_climate, add_film, add_plan, add_roof
 
 
@@ -40,6 +42,7 @@ def _bound(facts: PacketFacts, pages: PageNumbers) -> Binder:
     body = Binder()
     add_glance(body, facts)
     add_claim(body, facts)
+    add_decisions(body, facts.decisions)
     add_standing(body, facts)
     add_edition(body, facts)
     add_roof(body, facts)
@@ -47,7 +50,8 @@ def _bound(facts: PacketFacts, pages: PageNumbers) -> Binder:
     add_film(body, facts)
     add_climate(body, facts)
     add_visits(body, facts)
-    add_exhibits(body, facts)
+    add_exhibits(body, facts.exhibits)
+    add_doubts(body, facts.doubts)
     add_ledger(body, facts)
     opening = Binder(long_entries=body.long_entries)
     add_cover(opening, facts)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, isfinite
 
-from reportlab.graphics.shapes import Circle, Drawing, Line, Path, Rect
+from reportlab.graphics.shapes import Circle, Drawing, Line, Path, Polygon, Rect
 
 from warranty.documents.facts import FilmMapFacts, PenetrationFacts, ReadingFacts
 from warranty.documents.film_bands import (
@@ -51,6 +51,16 @@ class PlanScale:
         return self.bottom + y_m * self.pt_per_m
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pennant:
+    """One finding on the plan: its letter, where, and whether it was cured."""
+
+    letter: str
+    x_m: float
+    y_m: float
+    is_cured: bool
+
+
 def is_on_plan(x_m: float, y_m: float, *, length_m: float, width_m: float) -> bool:
     """Return whether a position lies on the outline or just outside it."""
     return (
@@ -68,6 +78,7 @@ def roof_plan_drawing(
     film_map: FilmMapFacts | None = None,
     readings: tuple[ReadingFacts, ...] = (),
     place_m: tuple[float, float] | None = None,
+    pennants: tuple[Pennant, ...] = (),
 ) -> Drawing:
     """Return the roof plan as a vector drawing.
 
@@ -85,6 +96,9 @@ def roof_plan_drawing(
         Dots; those without a position, or of another coat, are left out.
     place_m : (float, float), optional
         The place of loss. [m]
+    pennants : tuple of Pennant
+        Findings: filled while open, hollow once cured. Those of one place stand
+        beside each other.
 
     Returns
     -------
@@ -125,6 +139,7 @@ def roof_plan_drawing(
         _add_penetration(drawing, scale, penetration, str(order))
     if place_m is not None and is_on_plan(*place_m, length_m=length_m, width_m=width_m):
         _add_place(drawing, scale, *place_m)
+    _add_pennants(drawing, scale, pennants)
     return drawing
 
 
@@ -384,3 +399,52 @@ def _add_place(drawing: Drawing, scale: PlanScale, x_m: float, y_m: float) -> No
                 strokeWidth=1.2,
             )
         )
+
+
+_POLE, _FLAG, _APART = 13.0, 8.0, 12.0  # of a pennant [pt]
+
+
+def _add_pennants(
+    drawing: Drawing, scale: PlanScale, pennants: tuple[Pennant, ...]
+) -> None:
+    taken: list[tuple[float, float]] = []
+    for pennant in pennants:
+        at = (pennant.x_m, pennant.y_m)
+        if not is_on_plan(*at, length_m=scale.length_m, width_m=scale.width_m):
+            continue
+        x, y = scale.x(pennant.x_m), scale.y(pennant.y_m)
+        while any(abs(x - a) < _APART and abs(y - b) < _POLE for a, b in taken):
+            x += _APART
+        taken.append((x, y))
+        _add_pennant(drawing, x, y, pennant)
+
+
+def _add_pennant(drawing: Drawing, x: float, y: float, pennant: Pennant) -> None:
+    top = y + _POLE
+    flag = [x, top, x + _FLAG, top - 3.2, x, top - 6.4]
+    for ink, width in ((PAPER, 3.0), (INK, 1.0)):
+        drawing.add(Line(x, y, x, top, strokeColor=ink, strokeWidth=width))
+        drawing.add(
+            Polygon(
+                flag,
+                fillColor=PAPER if pennant.is_cured else INK,
+                strokeColor=ink,
+                strokeWidth=width,
+            )
+        )
+    letter = label(
+        x + 1.5, y - 0.5, pennant.letter, size=_SMALL, color=INK, font_name=BOLD
+    )
+    room = 1.2 + 4.6 * len(pennant.letter)
+    drawing.add(
+        Rect(
+            x + 1.0,
+            y - 1.6,
+            room,
+            6.6,
+            fillColor=PAPER,
+            strokeColor=None,
+            strokeWidth=0,
+        )
+    )
+    drawing.add(letter)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from reportlab.platypus import KeepTogether
 
 from warranty.documents import style, wording
-from warranty.documents.binder import Binder, Column
+from warranty.documents.binder import Binder, Column, add_paragraphs
 from warranty.documents.facts import ClauseFacts, DueDateFacts, PacketFacts
 from warranty.documents.text import Strong, Words
 from warranty.documents.timeline_drawing import timeline_drawing
 
 
 def add_claim(binder: Binder, facts: PacketFacts) -> None:
-    """Add the claim as it was reported, and what was decided."""
+    """Add the claim as it was reported, and the way it went."""
     claim = facts.claim
     binder.heading("The claim")
     rows: list[tuple[str, Words]] = [
@@ -33,12 +33,34 @@ def add_claim(binder: Binder, facts: PacketFacts) -> None:
         ("Estimate", wording.money(claim.estimate_cents, claim.currency)),
         ("Status", wording.readable(claim.status)),
     ]
-    if claim.decision:
-        rows.append(("Decision", wording.readable(claim.decision)))
-        rows.append(("Because", claim.decision_because or wording.NOT_RECORDED))
-        moment = wording.at(claim.decided_at) if claim.decided_at else "time unknown"
-        rows.append(("Decided by", f"{claim.decided_by}, {moment}"))
     binder.facts(rows)
+    _add_moves(binder, facts)
+
+
+def _add_moves(binder: Binder, facts: PacketFacts) -> None:
+    if not facts.moves:
+        return
+    binder.subheading("What became of it")
+    columns = (
+        Column(title="on", share=0.13),
+        Column(title="from", share=0.13),
+        Column(title="to", share=0.13),
+        Column(title="why", share=0.34),
+        Column(title="recorded", share=0.27),
+    )
+    binder.table(
+        columns,
+        (
+            (
+                wording.short_on(move.happened_on),
+                wording.readable(move.source),
+                wording.readable(move.target),
+                move.why or "—",
+                f"{move.by}\n{wording.at(move.recorded_at)}",
+            )
+            for move in facts.moves
+        ),
+    )
 
 
 def add_standing(binder: Binder, facts: PacketFacts) -> None:
@@ -157,7 +179,7 @@ def _due_row(due: DueDateFacts) -> tuple[Words, ...]:
 
 
 def add_edition(binder: Binder, facts: PacketFacts) -> None:
-    """Add the numbers of the edition that governs this roof."""
+    """Add the edition that governs this roof: its numbers, then its words."""
     edition = facts.edition
     term = edition.term_months
     binder.heading("The edition of the promise")
@@ -178,3 +200,6 @@ def add_edition(binder: Binder, facts: PacketFacts) -> None:
             ),
         )
     )
+    for part in edition.text:
+        binder.subheading(part.title)
+        add_paragraphs(binder, part.text)

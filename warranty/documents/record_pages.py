@@ -1,17 +1,16 @@
-"""The records: every visit, the exhibits, and the ledger that binds them."""
+"""The records: every visit, and the ledger that binds them."""
 
 from __future__ import annotations
 
 from warranty.documents import style, wording
 from warranty.documents.binder import Binder, Column
 from warranty.documents.facts import (
-    ExhibitFacts,
     FindingFacts,
     LedgerEntryFacts,
     PacketFacts,
     VisitFacts,
 )
-from warranty.documents.text import Mono, Strong, Words
+from warranty.documents.text import Strong, Words
 
 
 def add_visits(binder: Binder, facts: PacketFacts) -> None:
@@ -70,33 +69,6 @@ def _finding_words(finding: FindingFacts) -> str:
         cured = f" Cured by {finding.cured_by}, {day}."
     severity = wording.readable(finding.severity).capitalize()
     return f"{severity}{where}: {finding.text or 'no words recorded'}.{cured}"
-
-
-def add_exhibits(binder: Binder, facts: PacketFacts) -> None:
-    """Add the exhibits by the hash of their original bytes, where there are any."""
-    if not facts.exhibits:
-        return
-    binder.heading("Exhibits")
-    binder.body(
-        "Each exhibit is known by the SHA-256 of its original bytes. The camera's time"
-        " can be set by anyone; the time of receipt is the server's."
-    )
-    columns = (
-        Column(title="exhibit, with its hash", share=0.58),
-        Column(title="visit", share=0.12),
-        Column(title="camera's time", share=0.15),
-        Column(title="received", share=0.15),
-    )
-    binder.table(columns, (_exhibit_row(exhibit) for exhibit in facts.exhibits))
-
-
-def _exhibit_row(exhibit: ExhibitFacts) -> tuple[Words, ...]:
-    return (
-        (exhibit.caption, "\n", Mono(exhibit.sha256)),
-        exhibit.visit_ref or "—",
-        exhibit.captured_at or wording.NOT_RECORDED,
-        wording.at(exhibit.received_at),
-    )
 
 
 def add_ledger(binder: Binder, facts: PacketFacts) -> None:

@@ -19,6 +19,12 @@ from warranty.documents.facts import (
     PenetrationFacts,
     SpotFacts,
 )
+from warranty.documents.finding_pages import (
+    PlacedFinding,
+    add_findings,
+    findings_placed,
+    pennants_of,
+)
 from warranty.documents.opening_pages import margin_words
 from warranty.documents.plan_drawing import is_on_plan, roof_plan_drawing
 from warranty.documents.text import P, Strong, Words
@@ -111,7 +117,8 @@ def add_plan(binder: Binder, facts: PacketFacts) -> None:
     ring = " The ring marks the place of loss." if place else ""
     binder.body(
         "Drawn to scale, seen from above. Numbers are penetrations, listed below; a"
-        f" dashed outline was not detailed.{ring}"
+        " dashed outline was not detailed. Letters are findings: a filled pennant is"
+        f" open, a hollow one was cured.{ring}"
     )
     for film_map in facts.film_maps:
         _add_map(binder, facts, film_map)
@@ -119,6 +126,12 @@ def add_plan(binder: Binder, facts: PacketFacts) -> None:
         binder.together(_plan(facts, None))
         binder.body("Positions of the readings not recorded; no map drawn.")
     _add_penetrations(binder, facts)
+    add_findings(binder, placed_findings(facts))
+
+
+def placed_findings(facts: PacketFacts) -> tuple[PlacedFinding, ...]:
+    """Return every finding of the roof's visits with its letter and its place."""
+    return findings_placed(facts.visits, facts.penetrations)
 
 
 def _plan(facts: PacketFacts, film_map: FilmMapFacts | None) -> Drawing:
@@ -130,6 +143,7 @@ def _plan(facts: PacketFacts, film_map: FilmMapFacts | None) -> Drawing:
         film_map=film_map,
         readings=facts.readings,
         place_m=place_of_loss_m(facts),
+        pennants=pennants_of(placed_findings(facts)),
     )
 
 

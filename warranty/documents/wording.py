@@ -154,3 +154,31 @@ def coat_named(coat: str) -> str:
     """Return a coat's name to start a heading with; the word coat stands in it once."""
     name = readable(coat).capitalize()
     return name if name.endswith("coat") else f"{name} coat"
+
+
+_OUTCOME_SENTENCES = {
+    "APPROVED": "The claim was approved.",
+    "IN_PART": "The claim was approved in part.",
+    "DECLINED": "On the records known then, the claim could not be approved.",
+}
+_CAUSE_WORDS = {
+    "film": "the film itself",
+    "detail": "the sealing around a penetration or seam",
+    "adhesion": "the film had come loose from what lies under it",
+    "substrate": "the deck or skin under the film had given way",
+    "impact": "something struck the roof",
+    "alteration": "something fitted to the roof later",
+    "not-roof": "the water did not come through the roof",
+    "condensation": "condensation, not a leak",
+    "unknown": "not known",
+}
+
+
+def outcome_sentence(outcome: str) -> str:
+    """Return the sentence that says what was decided."""
+    return _OUTCOME_SENTENCES.get(outcome, f"The outcome was {readable(outcome)}.")
+
+
+def cause_words(cause: str) -> str:
+    """Return what let the water in, in words."""
+    return _CAUSE_WORDS.get(cause, cause)

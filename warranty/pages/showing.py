@@ -14,7 +14,7 @@ from warranty.rules.calendar import add_months
 from warranty.rules.clause import Standing, Verdict
 from warranty.rules.explain import ClauseResult
 from warranty.selectors.explanations import HORIZON_MONTHS
-from warranty.selectors.packet.facts import CLAUSE_TITLES
+from warranty.selectors.packet.titles import CLAUSE_TITLES
 from warranty.selectors.roof_page import RoofPage
 from warranty.selectors.roof_plan import Plan, plan_of
 

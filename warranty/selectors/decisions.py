@@ -25,7 +25,7 @@ from warranty.rules.decision import (
 from warranty.rules.letter import CitedClause, Letter, LetterFacts, letter
 from warranty.rules.version import RULE_VERSION
 from warranty.selectors.explanations import RoofExplanation, explanation_of
-from warranty.selectors.packet.facts import CLAUSE_TITLES
+from warranty.selectors.packet.titles import CLAUSE_TITLES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

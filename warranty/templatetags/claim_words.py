@@ -7,7 +7,7 @@ from django import template
 from warranty.models import Decision, Proposal
 from warranty.rules.claim import ClaimStatus
 from warranty.rules.decision import Outcome, Reason, read_reasons
-from warranty.selectors.packet.facts import CLAUSE_TITLES
+from warranty.selectors.packet.titles import CLAUSE_TITLES
 
 register = template.Library()
 

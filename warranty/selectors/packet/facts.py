@@ -24,6 +24,7 @@ from fleet.models import (
 from fleet.selectors.records import RoofRecords
 from fleet.selectors.site import climate_reading_codes
 from fleet.site.climate import surface_margin_c
+from warranty.documents.claim_facts import MoveFacts
 from warranty.documents.facts import (
     ClaimFacts,
     ClauseFacts,
@@ -33,6 +34,7 @@ from warranty.documents.facts import (
     CompanyFacts,
     DueDateFacts,
     EditionFacts,
+    EditionTextFacts,
     HolderFacts,
     LedgerEntryFacts,
     LedgerFacts,
@@ -43,31 +45,20 @@ from warranty.documents.facts import (
     StandingSegmentFacts,
 )
 from warranty.models import Claim, ClaimReport, Edition
+from warranty.rules.claim import ClaimStatus
 from warranty.rules.due_history import DueDate, due_history
 from warranty.rules.version import RULE_VERSION
 from warranty.selectors.explanations import RoofExplanation, course_of, explanation_of
+from warranty.selectors.packet.claim import decision_facts, doubt_facts, move_facts
+from warranty.selectors.packet.exhibits import exhibit_facts, exhibits_shown
 from warranty.selectors.packet.film import (
     film_facts,
     film_map_facts,
     lot_facts,
     reading_facts,
 )
+from warranty.selectors.packet.titles import CLAUSE_TITLES
 from warranty.selectors.packet.visits import last_inspection_facts, visit_facts
-
-CLAUSE_TITLES = {
-    "film": "Film accepted",
-    "substrate": "Substrate listed",
-    "deck_dry": "Deck dry",
-    "penetrations": "Every penetration detailed",
-    "climate": "Climate within limits",
-    "registered": "Registered in time",
-    "holder": "Holder eligible",
-    "serious_findings": "Serious findings cured in time",
-    "inspections": "Inspections current",
-    "alterations": "No unapproved alteration",
-    "coach": "Coach alive",
-    "term": "Term not over",
-}
 
 
 def packet_facts(
@@ -89,12 +80,14 @@ def packet_facts(
     if answer is None or answer.coverage.records.installation is None:
         return None
     records, noticed_on = answer.coverage.records, report.noticed_on
+    moves = move_facts(claim, known_at=known_at)
+    shown = exhibits_shown(claim.roof_id, known_at=known_at, claim=claim.uuid)
     return PacketFacts(
         packet_id=str(packet_id),
         generated_for="Whoever has to judge this claim",
         generated_at=known_at,
         company=company_facts(),
-        claim=_claim_facts(claim, report),
+        claim=_claim_facts(claim, report, moves),
         coach=coach_facts(records),
         holder=holder_facts(records, noticed_on),
         roof=roof_facts(records),
@@ -111,6 +104,10 @@ def packet_facts(
         climate_limits=_climate_limits(records),
         climate=_climate(records),
         visits=visit_facts(records),
+        exhibits=exhibit_facts(shown),
+        decisions=decision_facts(claim, known_at=known_at),
+        moves=moves,
+        doubts=doubt_facts(claim.roof_id, known_at=known_at),
     )
 
 
@@ -132,7 +129,9 @@ def report_of(claim: Claim, known_at: datetime) -> ClaimReport:
     return rows_that_stand(list(known.order_by("recorded_at", "pk"))).rows[-1]
 
 
-def _claim_facts(claim: Claim, report: ClaimReport) -> ClaimFacts:
+def _claim_facts(
+    claim: Claim, report: ClaimReport, moves: tuple[MoveFacts, ...]
+) -> ClaimFacts:
     return ClaimFacts(
         reference=claim.ref,
         noticed_on=report.noticed_on,
@@ -140,7 +139,8 @@ def _claim_facts(claim: Claim, report: ClaimReport) -> ClaimFacts:
         description=str(report.description),
         estimate_cents=report.estimate_cents,
         currency=report.currency,
-        status=claim.status,
+        # As known then: the claim's own column tells of today.
+        status=moves[-1].target if moves else ClaimStatus.REPORTED.value,
         place_label=report.penetration_label,
         place_x_m=_float(report.x_m),
         place_y_m=_float(report.y_m),
@@ -208,7 +208,31 @@ def edition_facts(edition: Edition) -> EditionFacts:
         registration_days=edition.registration_days,
         serious_cure_days=edition.serious_cure_days,
         term_months=edition.term_months,
+        text=tuple(
+            EditionTextFacts(title=title, text=said)
+            for name, title in _EDITION_TEXTS
+            if (said := getattr(edition, name).strip())
+        ),
     )
+
+
+# In the order of the warranty-law checklist, under the certificate's headings.
+_EDITION_TEXTS = (
+    ("covered_owner", "Who is covered"),
+    ("covered", "What is covered"),
+    ("exclusions", "What is not covered"),
+    ("remedy", "What we do and pay for"),
+    ("not_paid", "What is not paid"),
+    ("duties", "What the owner does"),
+    ("duties_reason", "Why the owner does it"),
+    ("claim_procedure", "How to claim"),
+    ("who_may_work", "Who may do the work"),
+    ("dispute_mechanism", "If we do not agree"),
+    ("implied_limit", "Implied warranties"),
+    ("consequential_limit", "Incidental and consequential damages"),
+    ("rights", "Your rights"),
+    ("registration", "Registration"),
+)
 
 
 def _standing_facts(answer: RoofExplanation) -> StandingFacts:
