@@ -28,6 +28,8 @@ from jobs.packet_rendering import render_packet
 from jobs.packets import KIND as CLAIM_PACKET
 from jobs.pruning import KIND as PRUNE_RUNS
 from jobs.pruning import prune_runs
+from jobs.reports import KIND as INSPECTION_REPORT
+from jobs.reports import render_report
 from jobs.standings import reassess_due_standings
 from jobs.what_if import KIND as WHAT_IF
 from jobs.what_if import replay_edition
@@ -40,6 +42,7 @@ HANDLERS: dict[str, Handler] = {
     CLAIM_PACKET: render_packet,
     DEVELOP_PICTURE: develop_picture,
     IMPORT_WORKBOOK: import_workbook,
+    INSPECTION_REPORT: render_report,
     MATCH_PHOTOS: match_folder,
     PRUNE_RUNS: prune_runs,
     FORGET_ERASED: forget_erased,

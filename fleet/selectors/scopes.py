@@ -8,7 +8,7 @@ from uuid import UUID
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import Model, Q, QuerySet
 
-from fleet.models import Coach, Owner, Role, Roof, User
+from fleet.models import Coach, Owner, Role, Roof, User, Visit
 from fleet.scope import NOTHING, Scope, Sight
 
 AnyModel = TypeVar("AnyModel", bound=Model)
@@ -65,6 +65,11 @@ def roofs_visible_to(scope: Scope) -> QuerySet[Roof]:
 def roof_by_id(roof_id: int) -> Roof:
     """Return a roof that a run's payload names."""
     return Roof.objects.select_related("coach", "coach__holder").get(pk=roof_id)
+
+
+def visit_by_id(visit_id: int) -> Visit:
+    """Return a visit that a run's payload names."""
+    return Visit.objects.select_related("roof__coach__holder").get(pk=visit_id)
 
 
 def owners_visible_to(scope: Scope) -> QuerySet[Owner]:

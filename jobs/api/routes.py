@@ -10,6 +10,7 @@ from jobs.api.imports import ImportViewSet
 from jobs.api.later_work import LaterWorkViewSet
 from jobs.api.notices import NoticeViewSet
 from jobs.api.packets import ClaimPacketViewSet, PacketViewSet
+from jobs.api.reports import ReportViewSet, VisitReportViewSet
 from jobs.api.runs import RunViewSet
 from jobs.api.what_ifs import WhatIfViewSet
 
@@ -19,6 +20,7 @@ COLLECTIONS = {
     "notices": NoticeViewSet,
     "packets": PacketViewSet,
     "certificates": CertificateViewSet,
+    "reports": ReportViewSet,
 }
 
 
@@ -29,6 +31,7 @@ def addresses() -> list[URLPattern]:
         router.register(noun, view, basename=noun)
     packets, imports = ClaimPacketViewSet.as_view, ImportViewSet.as_view
     certificates = RoofCertificateViewSet.as_view
+    reports = VisitReportViewSet.as_view
     return [
         *router.urls,
         path("later-work", LaterWorkViewSet.as_view({"get": "retrieve"})),
@@ -43,6 +46,9 @@ def addresses() -> list[URLPattern]:
             "certificates/<uuid:uuid>/content",
             CertificateViewSet.as_view({"get": "content"}),
         ),
+        path("visits/<uuid:uuid>/report", reports({"post": "create"})),
+        path("visits/<uuid:uuid>/reports", reports({"get": "list"})),
+        path("reports/<uuid:uuid>/content", ReportViewSet.as_view({"get": "content"})),
         path("editions/<uuid:uuid>/what-if", WhatIfViewSet.as_view({"post": "create"})),
         path("what-ifs/<uuid:uuid>", WhatIfViewSet.as_view({"get": "retrieve"})),
         path("packets/<uuid:uuid>/content", PacketViewSet.as_view({"get": "content"})),

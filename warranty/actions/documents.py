@@ -7,8 +7,8 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.actions.recording import recording
-from fleet.models import User
-from warranty.models import Claim, Document
+from fleet.models import User, Visit
+from warranty.models import Claim, Document, DocumentKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,4 +59,40 @@ def add_packet(
                 "certificate_sha256": made.certificate_sha256,
             }
             record.note(claim.roof_id, "document", [kept])
+    return document
+
+
+def add_report(
+    *,
+    visit: Visit,
+    report_id: UUID,
+    sha256: str,
+    size_bytes: int,
+    known_at: datetime,
+    by: User,
+    now: datetime,
+) -> Document:
+    """Record a visit's report whose bytes are in the store; the same report once."""
+    with recording(by=by, now=now) as made:
+        made.lock([visit.roof_id])
+        document, created = Document.objects.get_or_create(
+            uuid=report_id,
+            defaults={
+                "kind": DocumentKind.INSPECTION_REPORT,
+                "visit": visit,
+                "sha256": sha256,
+                "size_bytes": size_bytes,
+                "known_at": known_at,
+                "rendered_at": now,
+            },
+        )
+        if created:
+            kept: dict[str, object] = {
+                "type": "document",
+                "uuid": str(report_id),
+                "kind": document.kind,
+                "visit": str(visit.uuid),
+                "sha256": sha256,
+            }
+            made.note(visit.roof_id, "document", [kept])
     return document

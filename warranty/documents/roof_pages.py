@@ -321,10 +321,10 @@ def add_climate(binder: Binder, facts: PacketFacts) -> None:
         return
     margins = [c.margin_c for c in facts.climate if c.margin_c is not None]
     smallest = min(margins, default=None)
-    binder.table(_CLIMATE_COLUMNS, (_climate_row(c, smallest) for c in facts.climate))
+    binder.table(CLIMATE_COLUMNS, (climate_row(c, smallest) for c in facts.climate))
 
 
-_CLIMATE_COLUMNS = (
+CLIMATE_COLUMNS = (
     Column(title="taken at", share=0.25),
     Column(title="result", share=0.13),
     Column(title="air °C (°F)", share=0.13, is_number=True),
@@ -341,7 +341,8 @@ def _both_c_f(temp_c: float | None) -> str:
     return f"{wording.number(temp_c)} ({wording.number(temp_c * 1.8 + 32)})"
 
 
-def _climate_row(reading: ClimateFacts, smallest_c: float | None) -> tuple[Words, ...]:
+def climate_row(reading: ClimateFacts, smallest_c: float | None) -> tuple[Words, ...]:
+    """Return one row of the climate table; the smallest margin is set in bold."""
     margin = wording.number(reading.margin_c)
     is_smallest = reading.margin_c is not None and reading.margin_c == smallest_c
     verdict = wording.verdict_word(reading.verdict)

@@ -18,6 +18,7 @@ from fleet.selectors.scopes import scope_of
 from warranty.actions import claim_moves, decisions
 from warranty.actions.doubts import answer_doubt
 from warranty.actions.remedies import Cost, record_remedy
+from warranty.documents.letter import letter_pdf
 from warranty.models import Claim, Proposal
 from warranty.pages.access import form, office_of, page
 from warranty.pages.claim_forms import (
@@ -29,7 +30,7 @@ from warranty.pages.claim_forms import (
 from warranty.rules.claim import Move
 from warranty.selectors.claim_page import ClaimPage, claim_list, claim_page
 from warranty.selectors.claims import claims_visible_to
-from warranty.selectors.decisions import decision_of, letter_of
+from warranty.selectors.decisions import decision_of, letter_of, letter_paper_of
 
 MOVES: dict[str, Callable[..., Claim]] = {
     "close": claim_moves.close_claim,
@@ -124,6 +125,20 @@ def letter(request: HttpRequest, uuid: UUID) -> HttpResponse:
         raise NotFound("There is no letter: the claim is not decided, or was erased.")
     context = {"claim": made.claim if made else None, "letter": told}
     return render(request, "warranty/claims/letter.html", context)
+
+
+@page
+def letter_on_paper(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    """Send the letter as a PDF; the decision alone makes it, so its bytes stay."""
+    made = decision_of(_claim(request, uuid))
+    paper = letter_paper_of(made) if made else None
+    if paper is None:
+        raise NotFound("There is no letter: the claim is not decided, or was erased.")
+    return HttpResponse(
+        letter_pdf(paper),
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="letter-{uuid}.pdf"'},
+    )
 
 
 @form

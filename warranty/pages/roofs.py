@@ -16,6 +16,7 @@ from warranty.pages.forms import MomentForm, RoofListForm
 from warranty.pages.showing import shown_roof
 from warranty.selectors.certificates import certificates_of
 from warranty.selectors.promise_page import promise_page
+from warranty.selectors.packet.report import reports_of, visits_to_report
 from warranty.selectors.roof_list import roof_page_of_list
 from warranty.selectors.roof_page import roof_page
 
@@ -56,6 +57,8 @@ def roof(request: HttpRequest, uuid: UUID) -> HttpResponse:
     context["is_office"] = scope.may_run_office
     context["may_report"] = scope.may_run_office or scope.sight is Sight.OWN_COACHES
     context["certificates"] = certificates_of(found, scope)
+    context["reports"] = reports_of(found, scope, known_at=known_at)
+    context["reportable"] = visits_to_report(found, scope, known_at=known_at)
     context["may_issue"] = scope.may_run_office
     context["is_today"] = as_of == office_day(now)
     return render(request, "warranty/roofs/show.html", context)

@@ -57,6 +57,9 @@ urlpatterns = [
     path("claims/", claims.claims, name="claim-list"),
     path("claims/<uuid:uuid>/", claims.claim, name="claim"),
     path("claims/<uuid:uuid>/letter", claims.letter, name="claim-letter"),
+    path(
+        "claims/<uuid:uuid>/letter.pdf", claims.letter_on_paper, name="claim-letter-pdf"
+    ),
     path("claims/<uuid:uuid>/decide", claims.decide, name="claim-decide"),
     path("claims/<uuid:uuid>/second", claims.second, name="claim-second"),
     path("claims/<uuid:uuid>/remedies", claims.remedy, name="claim-remedy"),

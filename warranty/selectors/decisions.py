@@ -11,6 +11,7 @@ from django.conf import settings
 from fleet.civil import office_day
 from fleet.ledger.correction import rows_that_stand
 from warranty.documents import wording
+from warranty.documents.letter import LetterPaper
 from warranty.models import Claim, Decision, Proposal, Remedy
 from warranty.rules.cause import Cause
 from warranty.rules.clause import Clause, Standing, Verdict
@@ -25,6 +26,7 @@ from warranty.rules.decision import (
 from warranty.rules.letter import CitedClause, Letter, LetterFacts, letter
 from warranty.rules.version import RULE_VERSION
 from warranty.selectors.explanations import RoofExplanation, explanation_of
+from warranty.selectors.packet.facts import company_facts
 from warranty.selectors.packet.titles import CLAUSE_TITLES
 
 
@@ -173,6 +175,19 @@ def letter_of(decision: Decision) -> Letter | None:
             cause=Cause(decision.cause),
             cited=_cited(decision),
         )
+    )
+
+
+def letter_paper_of(decision: Decision) -> LetterPaper | None:
+    """Return the letter on its paper; None once the decision's texts are erased."""
+    told = letter_of(decision)
+    if told is None:
+        return None
+    return LetterPaper(
+        claim_ref=decision.claim.ref,
+        company=company_facts(),
+        letter=told,
+        written_at=decision.known_at,
     )
 
 

@@ -92,7 +92,7 @@ def packet_facts(
         holder=holder_facts(records, noticed_on),
         roof=roof_facts(records),
         edition=edition_facts(answer.coverage.promise.edition),
-        standing=_standing_facts(answer),
+        standing=standing_facts(answer),
         ledger=_ledger_facts(claim.roof_id, known_at),
         last_inspection=last_inspection_facts(records, report, noticed_on=noticed_on),
         timeline=_timeline(answer, noticed_on),
@@ -102,7 +102,7 @@ def packet_facts(
         film=film_facts(records, as_of=noticed_on),
         film_maps=film_map_facts(records, as_of=noticed_on),
         climate_limits=_climate_limits(records),
-        climate=_climate(records),
+        climate=climate_facts(records),
         visits=visit_facts(records),
         exhibits=exhibit_facts(shown),
         decisions=decision_facts(claim, known_at=known_at),
@@ -235,7 +235,8 @@ _EDITION_TEXTS = (
 )
 
 
-def _standing_facts(answer: RoofExplanation) -> StandingFacts:
+def standing_facts(answer: RoofExplanation) -> StandingFacts:
+    """Return a standing clause by clause, as a document prints it."""
     said = answer.explanation
     reasons = [result.because for result in said.unmet]
     return StandingFacts(
@@ -366,7 +367,8 @@ def _climate_limits(records: RoofRecords) -> ClimateLimitFacts | None:
     )
 
 
-def _climate(records: RoofRecords) -> tuple[ClimateFacts, ...]:
+def climate_facts(records: RoofRecords) -> tuple[ClimateFacts, ...]:
+    """Return every climate reading, judged by its coat's limits."""
     if records.installation is None or not records.climate:
         return ()
     rows = records.climate

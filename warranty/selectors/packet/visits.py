@@ -40,7 +40,7 @@ def _visit_facts(
         recorded_by=str(visit.recorded_by),
         recorded_at=visit.recorded_at,
         findings=tuple(
-            _finding_facts(row, cures.get(records.origin(row.uuid)))
+            finding_facts(row, cures.get(records.origin(row.uuid)))
             for row in records.findings_of(visit)
         ),
         cures=tuple(dict.fromkeys(cured)),
@@ -56,7 +56,8 @@ def who_came(visit: Visit) -> str:
     return f"{name} ({shop})" if name else shop
 
 
-def _finding_facts(row: Finding, cure: Cure | None) -> FindingFacts:
+def finding_facts(row: Finding, cure: Cure | None) -> FindingFacts:
+    """Return one finding, and what cured it."""
     return FindingFacts(
         severity=Severity(row.severity).label,
         text=str(row.note) if row.note else "",
