@@ -12,6 +12,7 @@ KINDS: Final = (
     "develop_picture",
     "forget_erased",
     "import_workbook",
+    "inspection_report",
     "match_photos",
     "prune_runs",
     "reassess_due",

@@ -44,9 +44,7 @@ def render_packet(work: Work) -> Effect:
     known, secret = _sealing_key()
     claim = claim_by_id(claim_id)
     photos = undeveloped(
-        exhibits_shown(
-            claim.roof_id, known_at=known_at, claim=claim.uuid
-        )
+        exhibits_shown(claim.roof_id, known_at=known_at, claim=claim.uuid)
     )
     work.progress.total(4 + len(photos))
     develop_missing(work, photos)

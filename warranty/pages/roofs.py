@@ -15,8 +15,8 @@ from warranty.pages.access import page
 from warranty.pages.forms import MomentForm, RoofListForm
 from warranty.pages.showing import shown_roof
 from warranty.selectors.certificates import certificates_of
-from warranty.selectors.promise_page import promise_page
 from warranty.selectors.packet.report import reports_of, visits_to_report
+from warranty.selectors.promise_page import promise_page
 from warranty.selectors.roof_list import roof_page_of_list
 from warranty.selectors.roof_page import roof_page
 
