@@ -24,6 +24,7 @@ def test_from_signing_in_to_why_a_roof_is_at_risk(visitor_at, roof, size, has_sc
     page.get_by_label("Name").fill("office")
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("link", name="Roofs", exact=True).click()
 
     page.get_by_label("Coach no., VIN, owner or town").fill("dbr07001")
     page.get_by_role("button", name="Show").click()

@@ -140,7 +140,7 @@ def promised_roof(office: Program, technician: Program) -> tuple[str, Program]:
 
 @pytest.mark.slow
 @pytest.mark.django_db
-def test_a_roof_from_the_survey_to_the_packet():
+def test_a_roof_from_the_survey_to_the_packet(signing_key):
     office = Program(records.person())
     technician = Program(records.person(Role.TECHNICIAN))
 

@@ -25,7 +25,7 @@ from warranty.models import Document
 from warranty.selectors.packet.exhibits import exhibits_shown, undeveloped
 from warranty.selectors.packet.facts import packet_facts
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("signing_key")]
 
 
 @pytest.fixture(autouse=True)

@@ -237,7 +237,7 @@ def test_the_number_of_queries_does_not_grow_with_the_records(
         )
         builders.make_claim(world.fleet_roof)
 
-    with django_assert_max_num_queries(47):
+    with django_assert_max_num_queries(49):
         world.office.get(address(world.fleet_roof))
 
 
