@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from datetime import date
+from ipaddress import ip_network
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
@@ -62,6 +63,18 @@ def days(name: str, *, default: str = "") -> list[date]:
         ) from None
 
 
+def networks(name: str, *, default: str = "") -> list[str]:
+    """Return a comma-separated list of addresses or networks, e.g. ``10.0.0.0/8``."""
+    found = words(name, default=default)
+    try:
+        return [str(ip_network(each, strict=False)) for each in found]
+    except ValueError:
+        raise ImproperlyConfigured(
+            f"{name} must be addresses or networks like 10.0.0.0/8, separated by "
+            f"commas; got {text(name, default)!r}."
+        ) from None
+
+
 def folder(name: str, *, default: Path) -> Path:
     """Return a folder as an absolute path; it is made when first needed."""
     return Path(text(name, str(default))).expanduser().resolve()
@@ -97,7 +110,7 @@ def database(name: str, *, default: str) -> dict[str, Any]:
     if not parts.path.strip("/"):
         raise ImproperlyConfigured(f"{name} must end with the database's name.")
     return {
-        "ENGINE": "django.db.backends.postgresql",
+        "ENGINE": "config.postgresql",
         "NAME": unquote(parts.path.strip("/")),
         "USER": unquote(parts.username or ""),
         "PASSWORD": unquote(parts.password or ""),

@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from fleet.wall import asks_nobody, whole
 from jobs.selectors import later_work_summary
 
 logger = logging.getLogger(__name__)
@@ -24,6 +25,7 @@ logger = logging.getLogger(__name__)
 OLDEST_WAITING_S = 900.0
 
 
+@asks_nobody
 @require_safe
 @never_cache
 def livez(request: HttpRequest) -> JsonResponse:
@@ -31,6 +33,7 @@ def livez(request: HttpRequest) -> JsonResponse:
     return JsonResponse({"status": "ok"})
 
 
+@asks_nobody
 @require_safe
 @never_cache
 def readyz(request: HttpRequest) -> JsonResponse:
@@ -38,7 +41,8 @@ def readyz(request: HttpRequest) -> JsonResponse:
     problems: dict[str, str] = {}
     facts: dict[str, object] = {}
     try:
-        _check_database(problems, facts)
+        with whole():  # counts of later work, whoever it is for
+            _check_database(problems, facts)
     except DatabaseError:
         logger.exception("The database does not answer.")
         problems["database"] = "does not answer"

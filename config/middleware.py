@@ -1,4 +1,4 @@
-"""Headers that every answer carries."""
+"""Headers that every answer carries, and how far each request sees."""
 
 from __future__ import annotations
 
@@ -7,11 +7,16 @@ from collections.abc import Callable
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
+from fleet.selectors.scopes import scope_of
+from fleet.wall import at_the_door, see_only
+
+Answering = Callable[[HttpRequest], HttpResponse]
+
 
 class SecurityHeaders:
     """Add the content security policy unless a view has set its own."""
 
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+    def __init__(self, get_response: Answering) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
@@ -20,3 +25,39 @@ class SecurityHeaders:
             "Content-Security-Policy", settings.CONTENT_SECURITY_POLICY
         )
         return response
+
+
+class AtTheDoor:
+    """Begin each request without sight of any record, and end it so."""
+
+    def __init__(self, get_response: Answering) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        with at_the_door():
+            return self.get_response(request)
+
+
+class WithinScope:
+    """Let a request see what belongs to the person who signed in.
+
+    Programs and phones show who they are later: their views narrow the sight.
+    """
+
+    def __init__(self, get_response: Answering) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., object], *_: object
+    ) -> HttpResponse | None:
+        """Narrow the sight, unless the view answers everybody alike."""
+        has_session = settings.SESSION_COOKIE_NAME in request.COOKIES
+        if not has_session or getattr(view, "asks_nobody", False):
+            return None
+        if request.user.is_authenticated:
+            request.user.known_scope = scope_of(request.user)
+            see_only(request.user.known_scope)
+        return None

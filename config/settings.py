@@ -46,6 +46,11 @@ CSRF_FAILURE_VIEW = "fleet.api.outside.csrf_failure"
 _secure = SITE_URL.startswith("https://")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = _secure
 SESSION_COOKIE_HTTPONLY = True
+SESSION_ENGINE = "fleet.pages.session_store"
+# Proxies whose X-Forwarded-For is believed; without any, the connection's own address.
+TRUSTED_PROXIES = env.networks("ROOFREG_TRUSTED_PROXIES")
+# Whether everybody of the office must sign in with a second factor.
+REQUIRE_SECOND_FACTOR = env.boolean("ROOFREG_REQUIRE_SECOND_FACTOR", default="no")
 if _secure:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_HSTS_SECONDS = 31_536_000
@@ -62,7 +67,6 @@ CONTENT_SECURITY_POLICY = (
 INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
-    "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django_filters",
@@ -77,12 +81,14 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "config.middleware.SecurityHeaders",
+    "config.middleware.AtTheDoor",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "config.middleware.WithinScope",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

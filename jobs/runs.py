@@ -9,6 +9,7 @@ from django.db import transaction
 
 from fleet.errors import DomainError
 from fleet.models import Owner, User
+from fleet.wall import whole
 from jobs import bell
 from jobs.models import Lane, Run, RunState
 from jobs.selectors import runs_visible_to as visible_to
@@ -47,7 +48,8 @@ def start(
         "owner": owner,
         "created_at": now,
     }
-    with transaction.atomic():
+    # The same work may have been asked for by somebody else.
+    with whole(), transaction.atomic():
         if dedupe_key is None:
             run, created = Run.objects.create(**fields), True
         else:

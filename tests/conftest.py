@@ -9,13 +9,18 @@ from django.conf import settings as django_settings
 from django.db import connections
 from django.db.backends.sqlite3.base import DatabaseWrapper
 
+from fleet.wall import is_the_registers_own_process
 from tests import services
 
 SERVICE_MARKERS = ("postgresql", "redis", "browser")
 
 
 def pytest_configure() -> None:
-    """Hash passwords quickly: a slow hash is for people who guess, not for tests."""
+    """Hash passwords quickly, a slow hash is for people who guess; see everything.
+
+    What a test's client asks goes through the second wall as it does for people.
+    """
+    is_the_registers_own_process()
     django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

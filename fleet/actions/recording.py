@@ -32,6 +32,7 @@ from fleet.models import (
     RoofFact,
     User,
 )
+from fleet.wall import whole
 
 BATCH_ROWS = 500
 
@@ -205,7 +206,9 @@ def recording(*, by: User, now: datetime, scope: str = "office") -> Iterator[Rec
     if outer is not None:
         yield outer
         return
-    with transaction.atomic():
+    # Recording is the register's own work: chains, projections and standings need all
+    # that is known of a roof. The caller's rows were found within their scope before.
+    with whole(), transaction.atomic():
         made = Recording(by=by, now=now, scope=scope)
         token = _current.set(made)
         try:
@@ -223,7 +226,7 @@ def told_once() -> Iterator[None]:
 
     For a batch: each recording in it stays whole by itself, all commit together.
     """
-    with transaction.atomic():
+    with whole(), transaction.atomic():
         untold: list[Recording] = []
         token = _untold.set(untold)
         try:

@@ -33,6 +33,7 @@ from fleet.api.shape import In
 from fleet.api.sign_in import SIGN_INS
 from fleet.errors import NotFound, RecordConflict
 from fleet.selectors.scopes import scope_of
+from fleet.wall import at_the_door, see_only
 
 
 class FilterBackend(DjangoFilterBackend):
@@ -76,10 +77,11 @@ class RegisterViewSet(GenericViewSet):
 
     def initial(self, request: Request, *args: object, **kwargs: object) -> None:
         """Know the caller, then refuse what the role or the address does not have."""
-        super().initial(request, *args, **kwargs)
-        self.caller = Caller(
-            user=request.user, scope=scope_of(request.user), now=timezone.now()
-        )
+        with at_the_door():
+            super().initial(request, *args, **kwargs)
+            scope = scope_of(request.user)
+        see_only(scope)
+        self.caller = Caller(user=request.user, scope=scope, now=timezone.now())
         self.caller.require(self.permits.get(self.action, Permit.READ))
         self._refuse_unknown_parameters(request)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fleet.models.access_event import AccessEvent, AccessKind
+from fleet.models.api_key import ApiKey, ApiKeySecret, KeyRight
 from fleet.models.base import OFFICE_SCOPE, CoachFact, Record, RoofFact
 from fleet.models.booking import Booking, BookingState
 from fleet.models.check import Answer, Check
@@ -51,6 +53,14 @@ from fleet.models.reading import (
     MoistureReading,
 )
 from fleet.models.roof import Installation, LedgerEntry, LedgerHead, Roof
+from fleet.models.sign_in import (
+    Invitation,
+    RecoveryCode,
+    SecondFactor,
+    Session,
+    SignInTry,
+    TriedBy,
+)
 from fleet.models.system import CoatRole, System, SystemCoat, SystemSubstrate
 from fleet.models.tray import TrayPhoto, TrayState
 from fleet.models.user import Role, User
@@ -67,10 +77,14 @@ from fleet.models.visit import (
 __all__ = [
     "DEVICE_SCOPE",
     "OFFICE_SCOPE",
+    "AccessEvent",
+    "AccessKind",
     "AdhesionMethod",
     "AdhesionReading",
     "Alteration",
     "Answer",
+    "ApiKey",
+    "ApiKeySecret",
     "Body",
     "Booking",
     "BookingState",
@@ -94,6 +108,8 @@ __all__ = [
     "FilmReading",
     "Finding",
     "Installation",
+    "Invitation",
+    "KeyRight",
     "LedgerEntry",
     "LedgerHead",
     "LikenessBand",
@@ -113,12 +129,16 @@ __all__ = [
     "PenetrationKind",
     "PrivateText",
     "Record",
+    "RecoveryCode",
     "Retirement",
     "Role",
     "Roof",
     "RoofFact",
+    "SecondFactor",
+    "Session",
     "Settlement",
     "Severity",
+    "SignInTry",
     "SigningKey",
     "StoredFile",
     "Substrate",
@@ -128,6 +148,7 @@ __all__ = [
     "Technician",
     "TrayPhoto",
     "TrayState",
+    "TriedBy",
     "User",
     "Visit",
     "VisitKind",

@@ -18,6 +18,12 @@ def scope_of(user: User | AnonymousUser) -> Scope:
     """Return what a signed-in person may see and do; nobody sees nothing."""
     if not isinstance(user, User) or not user.is_active:
         return NOTHING
+    # Asked once a request: the person is the same to its end.
+    known: Scope | None = getattr(user, "known_scope", None)
+    return known or _scope_of_role(user)
+
+
+def _scope_of_role(user: User) -> Scope:
     if user.role == Role.OFFICE:
         return Scope(
             sight=Sight.EVERYTHING, may_write_records=True, may_run_office=True

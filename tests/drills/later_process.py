@@ -19,6 +19,7 @@ django.setup()
 from django.core.management import call_command  # noqa: E402 - after set-up
 
 from config.celery import app  # noqa: E402 - after set-up
+from fleet.wall import is_the_registers_own_process  # noqa: E402 - after set-up
 from jobs import registry, runs  # noqa: E402 - after set-up
 from jobs.work import Effect, Work  # noqa: E402 - after set-up
 
@@ -41,6 +42,7 @@ def slow(work: Work) -> Effect:
 
 
 if __name__ == "__main__":
+    is_the_registers_own_process()
     registry.HANDLERS["slow"] = slow
     if sys.argv[1] == "runner":
         call_command("runner", every=0.1)

@@ -19,7 +19,9 @@ from fleet.actions.devices import device_of
 from fleet.api.errors import PROBLEM_TYPE, problem
 from fleet.errors import DomainError
 from fleet.models import FieldDevice
+from fleet.selectors.scopes import scope_of
 from fleet.store.errors import TooLarge
+from fleet.wall import see_only
 
 COOKIE = "field_device"
 COOKIE_PATH = "/api/field/"
@@ -96,6 +98,7 @@ def for_a_device(view: DeviceView[Rest]) -> View[Rest]:
     ) -> HttpResponse:
         token = request.COOKIES.get(COOKIE, "")
         device = device_of(token=token, now=timezone.now())
+        see_only(scope_of(device.user))
         return view(request, device, *args, **kwargs)
 
     return known

@@ -1,0 +1,1 @@
+"""PostgreSQL, told with every statement how far the work at hand sees."""
