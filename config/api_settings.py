@@ -28,6 +28,8 @@ SPECTACULAR_SETTINGS = {
         "config.openapi.finish",
     ],
     "ENUM_NAME_OVERRIDES": {
+        "AccessKind": "fleet.models.AccessKind",
+        "KeyRight": "fleet.models.KeyRight",
         "Cause": "config.openapi.CAUSE",
         "ClaimStatus": "config.openapi.CLAIM_STATUS",
         "DoubtSign": "config.openapi.SIGN",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from uuid import UUID
 
 
 class Sight(StrEnum):
@@ -23,6 +24,10 @@ class Scope:
     record_scope: str = "office"
     may_write_records: bool = False
     may_run_office: bool = False
+    # Whether people and keys are this caller's business; and who that is.
+    may_look_after: bool = False
+    user_id: int | None = None
+    user_uuid: UUID | None = None
 
 
 NOTHING = Scope(sight=Sight.NOTHING)

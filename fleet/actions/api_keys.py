@@ -28,6 +28,7 @@ from fleet.models import (
     TriedBy,
     User,
 )
+from fleet.selectors.scopes import scope_of
 
 FORM = "rr"
 PREFIX_BYTES = 6
@@ -259,7 +260,7 @@ def _refuse_stranger(owner_id: int, by: User) -> None:
         return
     if by.role != Role.FLEET_MANAGER:
         raise NotAllowed("Only the office and fleet managers look after keys.")
-    if by.owner_id != owner_id:
+    if owner_id not in scope_of(by).owner_ids:
         raise NotFound("No such record. Check the address and the id.")
 
 

@@ -166,22 +166,6 @@ def open_user(*, user: User, by: User, now: datetime) -> User:
     return user
 
 
-def end_session(*, session: Session, by: User, address: str, now: datetime) -> None:
-    """End a session: its browser is signed out with the next click."""
-    with transaction.atomic():
-        removed, _ = Session.objects.filter(pk=session.pk).delete()
-        if removed:
-            note_access(
-                AccessKind.SESSION_ENDED,
-                now=now,
-                by=by,
-                owner_id=session.user.owner_id if session.user else None,
-                address=address,
-                about=session.uuid,
-                detail=str(session.user or ""),
-            )
-
-
 def _made_user(invitation: Invitation, username: str, password: str) -> User:
     first, _, last = invitation.name.partition(" ")
     user = User(

@@ -11,7 +11,7 @@ from django.utils.cache import patch_vary_headers
 from django_filters.rest_framework import DjangoFilterBackend
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.exceptions import ValidationError
-from rest_framework.permissions import IsAuthenticated
+from rest_framework.permissions import SAFE_METHODS, IsAuthenticated
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
@@ -30,8 +30,9 @@ from fleet.api.paging import KeysetPagination
 from fleet.api.parsing import StrictJSONParser
 from fleet.api.schema import RegisterSchema
 from fleet.api.shape import In
-from fleet.api.sign_in import SIGN_INS
+from fleet.api.sign_in import SIGN_INS, key_behind
 from fleet.errors import NotFound, RecordConflict
+from fleet.models import KeyRight
 from fleet.selectors.scopes import scope_of
 from fleet.wall import at_the_door, see_only
 
@@ -70,6 +71,8 @@ class RegisterViewSet(GenericViewSet):
     queries: ClassVar[Mapping[str, type[In]]] = {}
     answers: ClassVar[Mapping[str, object]] = {}
     headers_in: ClassVar[Mapping[str, tuple[OpenApiParameter, ...]]] = {}
+    # What a key needs for writing here.
+    key_right: KeyRight = KeyRight.WRITE
     # What these addresses are about, one word or two, for the document.
     noun: str = ""
 
@@ -81,7 +84,14 @@ class RegisterViewSet(GenericViewSet):
             super().initial(request, *args, **kwargs)
             scope = scope_of(request.user)
         see_only(scope)
-        self.caller = Caller(user=request.user, scope=scope, now=timezone.now())
+        self.caller = Caller(
+            user=request.user,
+            scope=scope,
+            now=timezone.now(),
+            key=key_behind(request),
+        )
+        is_read = request.method in SAFE_METHODS
+        self.caller.require_right(KeyRight.READ if is_read else self.key_right)
         self.caller.require(self.permits.get(self.action, Permit.READ))
         self._refuse_unknown_parameters(request)
 

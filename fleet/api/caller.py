@@ -9,7 +9,7 @@ from enum import StrEnum
 from django.contrib.auth.models import AnonymousUser
 
 from fleet.errors import NotAllowed
-from fleet.models import User
+from fleet.models import ApiKey, KeyRight, User
 from fleet.scope import NOTHING, Scope, Sight
 
 
@@ -21,6 +21,13 @@ class Permit(StrEnum):
     RECORD = "RECORD"  # facts about coaches and roofs
     TAKE_PART = "TAKE_PART"  # registrations and claims of one's own coaches
     OFFICE = "OFFICE"  # owners, terms, waivers, merges
+    LOOK_AFTER = "LOOK_AFTER"  # keys, people, sessions: somebody in person, never a key
+
+
+class KeyLacksRight(NotAllowed):
+    """The key is good, and was not given this right."""
+
+    code = "key-lacks-right"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +37,7 @@ class Caller:
     user: User | AnonymousUser
     scope: Scope
     now: datetime
+    key: ApiKey | None = None
 
     @property
     def sees_everything(self) -> bool:
@@ -54,8 +62,21 @@ class Caller:
             raise NotAllowed(
                 "Only the office and its technicians record this. Ask the office."
             )
+        if permit is Permit.LOOK_AFTER and self.key is not None:
+            raise KeyLacksRight("A key does not do this. Sign in in person.")
         if permit is Permit.STAFF and not self.sees_everything:
             raise NotAllowed("Only the office and its technicians see this.")
+
+    def require_right(self, right: KeyRight) -> None:
+        """Refuse what the key was not made for; people need no rights.
+
+        Raises:
+            KeyLacksRight: the key does not have this right.
+        """
+        if self.key is not None and right not in self.key.rights:
+            raise KeyLacksRight(
+                f"This key may not do that: it lacks the right {right.value!r}."
+            )
 
 
 # Before anybody has signed in, and where the document is made: sees nothing.

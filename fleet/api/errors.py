@@ -30,6 +30,7 @@ CODES = {
 }
 TITLES = {
     "csrf-failed": "The form token is missing or old",
+    "key-lacks-right": "The key may not do this",
     "invalid-cursor": "This page cursor is not valid",
     "invalid-parameter": "A query parameter is not valid",
     "invalid-value": "A value cannot be recorded",
@@ -41,6 +42,7 @@ TITLES = {
     "precondition-required": "Say which version you change",
     "record-conflict": "This id was used before for something else",
     "server-error": "The register failed",
+    "too-many-requests": "Too many tries",
     "unknown-parameter": "An unknown query parameter",
     "validation-error": "The request body is not valid",
 }
@@ -141,7 +143,12 @@ def _domain(exc: DomainError, path: str) -> Response:
         instance=path,
         errors=errors,
     )
-    return Response(body, exc.http_status, content_type=PROBLEM_TYPE)
+    headers = (
+        {"Retry-After": str(exc.detail["retry_after"])}
+        if "retry_after" in exc.detail
+        else None
+    )
+    return Response(body, exc.http_status, headers=headers, content_type=PROBLEM_TYPE)
 
 
 def _code(exc: Exception) -> str:

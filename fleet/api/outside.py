@@ -54,6 +54,12 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     return csrf.csrf_failure(request, reason)
 
 
+def no_factor_yet(request: HttpRequest) -> HttpResponse:
+    """Answer the office's session that was begun without the second factor it needs."""
+    detail = "Set up your second factor on its page, then sign in with it."
+    return _answer(request, "second-factor-needed", 403, detail)
+
+
 def _answer(request: HttpRequest, code: str, status: int, detail: str) -> HttpResponse:
     body = problem(code=code, status=status, detail=detail, instance=request.path)
     return JsonResponse(body, status=status, content_type=PROBLEM_TYPE)

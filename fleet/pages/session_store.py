@@ -21,6 +21,7 @@ class SessionStore(DatabaseStore):
     """Django's own store, with person, start, place and last use beside the data."""
 
     seen_at: datetime | None = None
+    began_at: datetime | None = None
 
     @classmethod
     def get_model_class(cls) -> type[Session]:
@@ -31,6 +32,7 @@ class SessionStore(DatabaseStore):
         """Return the data, and remember when the session was last seen."""
         row = self._get_session_from_db()
         self.seen_at = row.seen_at if row else None
+        self.began_at = row.began_at if row else None
         return self.decode(row.session_data) if row else {}
 
     def create_model_instance(self, data: Mapping[str, object]) -> Session:
@@ -39,7 +41,9 @@ class SessionStore(DatabaseStore):
         user, began, now = data.get(SESSION_KEY), data.get(BEGAN), timezone.now()
         row.uuid = uuid_of(row.session_key)
         row.user_id = int(str(user)) if user else None
-        row.began_at = datetime.fromisoformat(str(began)) if began else now
+        row.began_at = (
+            datetime.fromisoformat(str(began)) if began else self.began_at or now
+        )
         row.seen_at = now
         row.address = str(data.get(ADDRESS, ""))
         row.program = str(data.get(PROGRAM, ""))[:200]

@@ -24,16 +24,23 @@ def scope_of(user: User | AnonymousUser) -> Scope:
 
 
 def _scope_of_role(user: User) -> Scope:
-    if user.role == Role.OFFICE:
+    if user.role == Role.FLEET_MANAGER:
         return Scope(
-            sight=Sight.EVERYTHING, may_write_records=True, may_run_office=True
+            sight=Sight.OWN_COACHES,
+            owner_ids=_owner_and_merged(user.owner),
+            record_scope=f"owner:{user.owner.uuid}" if user.owner else "",
+            may_look_after=True,
+            user_id=user.pk,
+            user_uuid=user.uuid,
         )
-    if user.role == Role.TECHNICIAN:
-        return Scope(sight=Sight.EVERYTHING, may_write_records=True)
+    is_office = user.role == Role.OFFICE
     return Scope(
-        sight=Sight.OWN_COACHES,
-        owner_ids=_owner_and_merged(user.owner),
-        record_scope=f"owner:{user.owner.uuid}" if user.owner else "",
+        sight=Sight.EVERYTHING,
+        may_write_records=True,
+        may_run_office=is_office,
+        may_look_after=is_office,
+        user_id=user.pk,
+        user_uuid=user.uuid,
     )
 
 

@@ -14,6 +14,7 @@ from fleet.api.base import Lists, RegisterViewSet, entity_tags, found
 from fleet.api.caller import Permit
 from fleet.api.schema import IF_NONE_MATCH
 from fleet.api.shape import Out
+from fleet.models import KeyRight
 from fleet.store import opened
 from jobs.api.runs import RunOut, accepted
 from jobs.packets import request_packet
@@ -63,6 +64,7 @@ class PdfRenderer(BaseRenderer):
 class ClaimPacketViewSet(Lists, RegisterViewSet):
     """The packets of one claim. A packet never changes: a later one knows more."""
 
+    key_right = KeyRight.CLAIMS
     serializer_class = PacketOut
     noun = "claim-packets"
     permits = {"create": Permit.OFFICE}

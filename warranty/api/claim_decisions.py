@@ -15,7 +15,7 @@ from fleet.api.base import RegisterViewSet, named
 from fleet.api.caller import Permit
 from fleet.api.shape import DayField, In, Out, PlainOut, word
 from fleet.errors import NotFound
-from fleet.models import Visit
+from fleet.models import KeyRight, Visit
 from fleet.selectors.lists import facts_visible_to
 from warranty.actions import claim_moves, decisions
 from warranty.actions.doubts import answer_doubt
@@ -302,6 +302,7 @@ class DoubtOut(PlainOut):
 class ClaimWorkViewSet(RegisterViewSet):
     """The work on one claim. A status changes through a named action alone."""
 
+    key_right = KeyRight.CLAIMS
     serializer_class = ClaimOut
     noun = "claims"
     permits: ClassVar = {

@@ -18,6 +18,7 @@ from fleet.api.film import refuse_half_a_place
 from fleet.api.schema import IF_NONE_MATCH
 from fleet.api.shape import DayField, In, Out, decimal, word
 from fleet.errors import NotAllowed
+from fleet.models import KeyRight
 from fleet.selectors.scopes import roofs_visible_to
 from warranty.actions.claim_intake import take_claim
 from warranty.actions.claims import claim_report, correct_claim
@@ -137,6 +138,7 @@ class ClaimFilters(django_filters.FilterSet):
 class ClaimViewSet(Versioned, Lists, RegisterViewSet):
     """Claims. After a sale a claim stays with who held the coach when it was seen."""
 
+    key_right = KeyRight.CLAIMS
     serializer_class = ClaimOut
     filterset_class = ClaimFilters
     is_idempotent = True

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from fleet.actions.devices import pair
 from fleet.api.field.access import body_of, give_cookie, members_of, open_to_phones
+from fleet.client_address import client_address
 from fleet.selectors.field_work import technician_of
 
 PAIR_BYTES_MAX = 4096
@@ -21,7 +22,7 @@ def pair_phone(request: HttpRequest) -> HttpResponse:
     device, token = pair(
         code=str(given.get("code", "")),
         device_name=str(given.get("device_name", "")),
-        address=request.META.get("REMOTE_ADDR", ""),
+        address=client_address(request.META, trusted=settings.TRUSTED_PROXIES),
         now=now,
     )
     answer = JsonResponse(
