@@ -119,6 +119,9 @@ DATABASES = {
     )
 }
 DATABASES["default"].setdefault("OPTIONS", {})
+# The role of web, worker and beat, which `prepare_database` makes for them.
+SERVICE_ROLE = env.text("ROOFREG_SERVICE_ROLE", "")
+SERVICE_PASSWORD = env.text("ROOFREG_SERVICE_PASSWORD", "")
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # SQLite before 3.51.3 (or its backports) can damage a write-ahead log that two
