@@ -67,7 +67,8 @@ format: $(DEV_STAMP) ## format the code and sort its imports
 	$(BIN)/ruff format .
 
 drills: $(DEV_STAMP) ## kill, freeze, flush and race real processes
-	$(IN_DEBUG) FIELD_SYNC_HISTORIES=2000 $(PY) -m pytest tests/drills $(PYTEST_ARGS)
+	$(IN_DEBUG) FIELD_SYNC_HISTORIES=2000 AUTHORISATION_CELLS=all \
+		$(PY) -m pytest tests/drills tests/authorisation $(PYTEST_ARGS)
 
 browser: $(DEV_STAMP) ## the pages in Chromium, on a phone's screen too
 	$(IN_DEBUG) $(PY) -m pytest -m browser $(PYTEST_ARGS)
