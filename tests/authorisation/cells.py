@@ -135,8 +135,8 @@ def _names_an_owners(cell: Cell) -> bool:
     """Return whether the id of a cell is one that not everybody may know."""
     if cell.place == "path":
         return _page_kind(cell.operation) not in SHARED
-    name = cell.place.strip("?/").rsplit("/", 1)[-1]
-    return kind_of((name,), cell.operation) not in SHARED
+    steps = tuple(cell.place.strip("?/").split("/"))
+    return kind_of(steps, cell.operation) not in SHARED
 
 
 def is_allowed(cell: Cell, row: Who) -> bool:
