@@ -42,11 +42,11 @@ class Opening:
         Also where nothing is to be seen: an earlier statement of the transaction may
         have seen more.
         """
+        sight = f"SET LOCAL roofreg.sight = '{self.gate.value}'; "
+        if self.gate is not Gate.OWN:
+            return sight  # whose rows is only asked where that is the question
         owners = ",".join(str(int(each)) for each in self.owner_ids)
-        return (
-            f"SELECT set_config('roofreg.sight', '{self.gate.value}', true), "
-            f"set_config('roofreg.owners', '{owners}', true); "
-        )
+        return f"{sight}SET LOCAL roofreg.owners = '{owners}'; "
 
 
 SHUT = Opening(gate=Gate.NOTHING)

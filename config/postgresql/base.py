@@ -1,6 +1,6 @@
 """Django's PostgreSQL backend, with the second wall's opening ahead of each statement.
 
-The opening holds for one transaction (``set_config(..., true)``). Outside of one it is
+The opening holds for one transaction (``SET LOCAL``). Outside of one it is
 sent in the same message as the statement, which PostgreSQL runs as one transaction: so
 reads in autocommit need no more round trips, and a pooled connection keeps nothing.
 """
@@ -34,7 +34,8 @@ class WalledCursor(base.Cursor):
             return super().execute(query, params, **more)
         ahead = told + query if isinstance(query, str) else sql.SQL(told) + query
         super().execute(ahead, params, **more)
-        self.nextset()
+        for _ in range(told.count(";")):
+            self.nextset()
         return self
 
     def executemany(self, query: Any, params_seq: Iterable[Any], **more: Any) -> None:

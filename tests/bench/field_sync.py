@@ -17,6 +17,8 @@ from time import perf_counter
 
 import django
 
+from fleet.wall import is_the_registers_own_process
+
 READINGS, SHOTS, PHOTOS = 90, 3, 20
 
 
@@ -36,6 +38,7 @@ def main() -> int:
         )
         os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
         django.setup()
+        is_the_registers_own_process()
         measure(photo_bytes)
     return 0
 

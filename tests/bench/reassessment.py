@@ -18,6 +18,8 @@ from time import perf_counter
 
 import django
 
+from fleet.wall import is_the_registers_own_process
+
 IS_SHORT = os.environ.get("ROOFREG_BENCH_SHORT") == "1"
 ROUNDS = 5 if IS_SHORT else 15
 Work = Callable[[], object]
@@ -33,6 +35,7 @@ def main() -> int:
         )
         os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
         django.setup()
+        is_the_registers_own_process()
         measure()
     return 0
 
