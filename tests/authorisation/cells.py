@@ -113,7 +113,8 @@ def _own_fault(cell: Cell, status: int, *, allowed: bool) -> str:
     if cell.ids != "own" or cell.place not in {"-", "path"} or not allowed:
         return ""
     kind = _page_kind(cell.operation)
-    if kind in OF_NOBODY or cell.who == "device":
+    is_nothing_there = kind in OF_NOBODY or str(cell.operation) in NOT_YET
+    if is_nothing_there or cell.who == "device":
         return ""
     is_theirs = cell.who in FLEET or cell.who == "office"
     if is_theirs and cell.operation.is_api and status in {401, 403, 404}:
@@ -124,17 +125,28 @@ def _own_fault(cell: Cell, status: int, *, allowed: bool) -> str:
 
 # No row of these exists here, or the address has a word in place of an id.
 OF_NOBODY = frozenset({"imports", "merges", "tray-photos", "what-ifs", "certificate"})
+# The claims here are undecided, and nothing about them is in doubt.
+NOT_YET = frozenset(
+    {
+        "GET /api/v1/claims/<uuid:uuid>/decision",
+        "POST /api/v1/claims/<uuid:uuid>/doubts",
+    }
+)
 PERSONAL = frozenset({"sessions", "users", "exhibits"})
 
 
 # Products and terms are no fleet's own: everybody who signs in may read them.
 SHARED = frozenset({"editions", "systems"})
+# Lists of these, narrowed to a coach that was sold, still hold the seller's own.
+STAYS_WITH_SELLER = frozenset({"claims", "transfers"})
 
 
 def _names_an_owners(cell: Cell) -> bool:
     """Return whether the id of a cell is one that not everybody may know."""
     if cell.place == "path":
         return _page_kind(cell.operation) not in SHARED
+    if cell.ids == "sold" and cell.place.startswith("?"):
+        return _page_kind(cell.operation) not in STAYS_WITH_SELLER
     steps = tuple(cell.place.strip("?/").split("/"))
     return kind_of(steps, cell.operation) not in SHARED
 

@@ -136,7 +136,9 @@ def _of_claims(owner: fleet.Owner, roof: fleet.Roof, about: dict, canary: str) -
     exhibit = saved(
         valid(fleet.Exhibit, **about, **file, caption=saved(text(f"{canary} photo")))
     )
-    proposal = saved(valid(warranty.Proposal, **about, claim=claim))
+    # Of a claim of its own: a page of the first one would look for what it was made of.
+    other = builders.make_claim(roof, ref=f"{canary}-{roof.pk}-2")
+    proposal = saved(valid(warranty.Proposal, **about, claim=other))
     run = Run.objects.create(
         kind="packet",
         owner=owner,
