@@ -1,10 +1,11 @@
-"""The recurring look at what a new day changes."""
+"""The recurring look at what a new day changes, and at what is old enough to go."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from fleet.actions.day_turn import follow_new_holders
+from fleet.actions.kept_answers import forget_old_answers
 from jobs.work import Effect, Work
 
 
@@ -12,6 +13,10 @@ def turn_the_day(work: Work) -> Effect:
     """Give coaches the holder whose day has come. Safe to run at any time."""
 
     def effect() -> Mapping[str, object]:
-        return {"coaches": follow_new_holders(now=work.clock())}
+        now = work.clock()
+        return {
+            "coaches": follow_new_holders(now=now),
+            "forgotten_answers": forget_old_answers(now=now),
+        }
 
     return effect

@@ -9,12 +9,15 @@ from uuid import UUID, uuid4
 from django.db.models import F, Q
 
 from fleet.actions.errors import AlreadyMerged, CoachKnown, InvalidValue
+from fleet.actions.events import Happening, tell
+from fleet.actions.projection import HELD, MERGED
 from fleet.actions.readings import metres
 from fleet.actions.recording import already_recorded, recording
 from fleet.models import (
     Coach,
     CoachDescription,
     CoachFact,
+    EventKind,
     Merge,
     MergeKind,
     Owner,
@@ -252,7 +255,9 @@ def merge_owners(
         # Those merged into the dropped one before count for the kept one now.
         same = Owner.objects.filter(Q(pk=dropped.pk) | Q(merged_into=dropped))
         same.update(merged_into=kept, version=F("version") + 1)
-        Coach.objects.filter(holder=dropped).update(holder=kept)
+        moved = Coach.objects.filter(holder=dropped)
+        tell([_came_by_merge(coach, kept.pk, HELD, now) for coach in moved])
+        moved.update(holder=kept)
         for roof_id in roof_ids:
             made.note(roof_id, "owners_merged", [merge.ledger_record()])
     return merge
@@ -287,7 +292,21 @@ def merge_coaches(
         for roof in roofs:
             made.note(roof.pk, "coaches_merged", records)
         made.project_coach(kept.pk)
+        tell([_came_by_merge(dropped, dropped.holder_id, MERGED, now)])
     return merge
+
+
+def _came_by_merge(
+    coach: Coach, owner_id: int | None, detail: str, now: datetime
+) -> Happening:
+    return Happening(
+        kind=EventKind.COACH,
+        subject=coach.uuid,
+        coach_id=coach.pk,
+        owner_id=owner_id,
+        detail=detail,
+        at=now,
+    )
 
 
 def _refuse_merged(table: type[Owner] | type[Coach], kept: int, dropped: int) -> None:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import F
 
+from fleet.actions.events import gathering
 from fleet.actions.projection import project_coaches
 from fleet.civil import office_day
 from fleet.models import Ownership
@@ -23,8 +24,8 @@ def follow_new_holders(*, now: datetime) -> int:
         from_on__lte=today,
         recorded_at__date__lt=F("from_on"),
     ).exclude(coach__holder=F("owner"))
-    with transaction.atomic():
+    with transaction.atomic(), gathering():
         coach_ids = sorted(set(begun.values_list("coach_id", flat=True)))
         if coach_ids:
-            project_coaches(coach_ids, today=today)
+            project_coaches(coach_ids, now=now)
     return len(coach_ids)

@@ -9,6 +9,7 @@ from django.apps import apps
 from django.db import models
 
 from fleet.actions.errors import InvalidValue
+from fleet.actions.kept_answers import erase_kept_answers
 from fleet.actions.recording import recording
 from fleet.civil import office_day
 from fleet.models import (
@@ -52,6 +53,7 @@ def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int
                 "texts": [str(text.uuid) for text in erased],
             }
             made.note(roof.pk, "erased", [tombstone])
+        erase_kept_answers()
     return tuple(roof.pk for roof in roofs)
 
 

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection
-from datetime import date
+from datetime import datetime
 
 from django.db.models import F
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
+from fleet.actions.events import Happening, tell
+from fleet.civil import office_day
 from fleet.ledger.correction import rows_that_stand
 from fleet.models import (
     Coach,
     CoachDescription,
     CoachFact,
+    EventKind,
     Installation,
     Ownership,
     Retirement,
@@ -36,8 +39,13 @@ DESCRIBED = (
 )
 
 
-def project_coaches(coach_ids: Collection[int], *, today: date) -> None:
-    """Set each coach's columns to what its facts say as of today."""
+# What a coach's event says of the owner it is told to.
+HELD, LEFT, MERGED = "held", "left", "merged"
+
+
+def project_coaches(coach_ids: Collection[int], *, now: datetime) -> None:
+    """Set each coach's columns to what its facts say as of today, and tell of it."""
+    today = office_day(now)
     # Locked before the facts are read: of two writers the later one sees both facts.
     locked = Coach.objects.select_for_update().filter(pk__in=coach_ids)
     coaches = list(locked.order_by("pk"))
@@ -52,6 +60,7 @@ def project_coaches(coach_ids: Collection[int], *, today: date) -> None:
     )
     retired = _standing(Retirement, kept_of, "retired_on")
     for coach in coaches:
+        before = coach.holder_id
         own = [row for row in described[coach.pk] if row.coach_id == coach.pk]
         for row in own[-1:]:
             for name in DESCRIBED:
@@ -62,9 +71,31 @@ def project_coaches(coach_ids: Collection[int], *, today: date) -> None:
             retired[coach.pk][0].retired_on if retired[coach.pk] else None
         )
         coach.version = F("version") + 1
+        tell(_coach_happenings(coach, before, now))
     Coach.objects.bulk_update(
         coaches, [*DESCRIBED, "holder", "retired_on", "version"], batch_size=200
     )
+
+
+def _coach_happenings(
+    coach: Coach, before: int | None, now: datetime
+) -> list[Happening]:
+    """Return what is told of one coach: to its holder, and to who held it before."""
+    told = [(coach.holder_id, "")]
+    if coach.holder_id != before:
+        told = [(before, LEFT), (coach.holder_id, HELD)]
+    return [
+        Happening(
+            kind=EventKind.COACH,
+            subject=coach.uuid,
+            coach_id=coach.pk,
+            owner_id=owner_id,
+            detail=detail,
+            at=now,
+        )
+        for owner_id, detail in told
+        if owner_id is not None or detail != LEFT
+    ]
 
 
 def project_roofs(roof_ids: Collection[int]) -> None:

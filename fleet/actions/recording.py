@@ -15,14 +15,15 @@ from django.conf import settings
 from django.db import transaction
 from django.utils.module_loading import import_string
 
+from fleet.actions.events import Happening, gathering, tell
 from fleet.actions.fitting import fit_to_columns, refuse_implausible_days, texts_of
 from fleet.actions.projection import project_coaches, project_roofs
-from fleet.civil import office_day
 from fleet.errors import RecordConflict
 from fleet.ledger.canonical import canonical_json, sha256_hex
 from fleet.ledger.chain import entry_sha256
 from fleet.models import (
     CoachFact,
+    EventKind,
     Installation,
     LedgerEntry,
     LedgerHead,
@@ -34,6 +35,8 @@ from fleet.models import (
 )
 
 BATCH_ROWS = 500
+# Whoever keeps a document tells of it: it may be another owner's than the coach.
+DOCUMENT_ENTRY = "document"
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -62,6 +65,8 @@ class Recording:
     _coach_ids: set[int] = field(default_factory=set)
     _installed: set[int] = field(default_factory=set)
     _entry_ids: list[int] = field(default_factory=list)
+    _told: list[tuple[RoofFact, int]] = field(default_factory=list)
+    _noted: list[tuple[int, int]] = field(default_factory=list)
 
     def lock(self, roof_ids: Iterable[int]) -> None:
         """Lock the chains of these roofs, in id order, before their facts are read."""
@@ -86,6 +91,7 @@ class Recording:
             fact.roof = roof
         entry = self._link(roof.pk, kind, facts)
         self._facts.extend((fact, entry) for fact in facts)
+        self._told.extend((fact, entry.seq) for fact in facts)
         if any(isinstance(fact, Installation) for fact in facts):
             self._installed.add(roof.pk)
 
@@ -107,7 +113,9 @@ class Recording:
         self, roof_id: int, kind: str, records: Sequence[dict[str, object]]
     ) -> None:
         """Record something that has no fact row: an opening, a merge, a render."""
-        self._chain(roof_id, kind, list(records))
+        entry = self._chain(roof_id, kind, list(records))
+        if kind != DOCUMENT_ENTRY:
+            self._noted.append((roof_id, entry.seq))
 
     def touch(self, roof_ids: Iterable[int]) -> None:
         """Have the subscribers look at these roofs though no entry names them."""
@@ -142,9 +150,46 @@ class Recording:
     def project(self) -> None:
         """Bring the columns of coaches and roofs in line with the facts written."""
         if self._coach_ids:
-            project_coaches(self._coach_ids, today=office_day(self.now))
+            project_coaches(self._coach_ids, now=self.now)
         if self._installed:
             project_roofs(self._installed)
+
+    def happenings(self) -> Iterator[Happening]:
+        """Yield what the feed of changes tells of what was recorded."""
+        roof_ids = {fact.roof_id for fact, _ in self._told}
+        roof_ids |= {roof_id for roof_id, _ in self._noted}
+        rows = Roof.objects.filter(pk__in=roof_ids) if roof_ids else Roof.objects.none()
+        places = {
+            pk: (uuid, coach_id, holder_id)
+            for pk, uuid, coach_id, holder_id in rows.values_list(
+                "pk", "uuid", "coach_id", "coach__holder_id"
+            )
+        }
+        for roof_id, seq in self._noted:
+            uuid, coach_id, holder_id = places[roof_id]
+            yield Happening(
+                kind=EventKind.ROOF,
+                subject=uuid,
+                coach_id=coach_id,
+                roof_id=roof_id,
+                owner_id=holder_id,
+                entry_seq=seq,
+                at=self.now,
+            )
+        for fact, seq in self._told:
+            if not fact.event_kind:
+                continue
+            _, coach_id, holder_id = places[fact.roof_id]
+            yield Happening(
+                kind=EventKind(fact.event_kind),
+                subject=fact.event_subject(),
+                coach_id=coach_id,
+                roof_id=fact.roof_id,
+                owner_id=fact.event_owner_id(holder_id),
+                detail=fact.event_detail(),
+                entry_seq=seq,
+                at=self.now,
+            )
 
     def _stamp(self, fact: Record) -> None:
         refuse_implausible_days(fact)
@@ -205,13 +250,14 @@ def recording(*, by: User, now: datetime, scope: str = "office") -> Iterator[Rec
     if outer is not None:
         yield outer
         return
-    with transaction.atomic():
+    with transaction.atomic(), gathering():
         made = Recording(by=by, now=now, scope=scope)
         token = _current.set(made)
         try:
             yield made
             made.flush()
             made.project()
+            tell(made.happenings())
             _tell_subscribers(made)
         finally:
             _current.reset(token)
@@ -223,7 +269,7 @@ def told_once() -> Iterator[None]:
 
     For a batch: each recording in it stays whole by itself, all commit together.
     """
-    with transaction.atomic():
+    with transaction.atomic(), gathering():
         untold: list[Recording] = []
         token = _untold.set(untold)
         try:

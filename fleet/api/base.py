@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import ClassVar
 
+from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
@@ -19,13 +20,15 @@ from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
 from fleet.api.caller import NOBODY, Caller, Permit
-from fleet.api.errors import (
-    InvalidParameters,
-    PreconditionFailed,
-    PreconditionRequired,
-    UnknownParameter,
-    pointed,
+from fleet.api.conditions import (
+    answer_unchanged,
+    changed_meanwhile,
+    entity_tags,
+    etag_of,
+    require_match,
 )
+from fleet.api.errors import InvalidParameters, UnknownParameter, pointed
+from fleet.api.once import key_of, once
 from fleet.api.paging import KeysetPagination
 from fleet.api.parsing import StrictJSONParser
 from fleet.api.schema import RegisterSchema
@@ -33,6 +36,19 @@ from fleet.api.shape import In
 from fleet.api.sign_in import SIGN_INS
 from fleet.errors import NotFound, RecordConflict
 from fleet.selectors.scopes import scope_of
+
+__all__ = [
+    "FilterBackend",
+    "Lists",
+    "RegisterViewSet",
+    "Versioned",
+    "changed_meanwhile",
+    "entity_tags",
+    "etag_of",
+    "found",
+    "named",
+    "require_match",
+]
 
 
 class FilterBackend(DjangoFilterBackend):
@@ -73,6 +89,7 @@ class RegisterViewSet(GenericViewSet):
     noun: str = ""
 
     caller: Caller = NOBODY
+    _is_conditional = False
 
     def initial(self, request: Request, *args: object, **kwargs: object) -> None:
         """Know the caller, then refuse what the role or the address does not have."""
@@ -82,6 +99,7 @@ class RegisterViewSet(GenericViewSet):
         )
         self.caller.require(self.permits.get(self.action, Permit.READ))
         self._refuse_unknown_parameters(request)
+        self._act_once(request)
 
     def finalize_response(
         self, request: Request, response: Response, *args: object, **kwargs: object
@@ -90,6 +108,8 @@ class RegisterViewSet(GenericViewSet):
         response = super().finalize_response(request, response, *args, **kwargs)
         patch_vary_headers(response, ("Authorization", "Cookie"))
         response.headers.setdefault("Cache-Control", "private, no-cache")
+        if request.method == "GET" and response.status_code == 200:
+            answer_unchanged(request, response)
         return response
 
     def body(self, request: Request) -> dict[str, object]:
@@ -115,8 +135,17 @@ class RegisterViewSet(GenericViewSet):
         return {**super().get_serializer_context(), "caller": self.caller}
 
     def get_object(self) -> Model:
-        """Return the row of the address; a foreign one is as missing as a missing."""
-        return found(self.get_queryset(), self.kwargs["uuid"])
+        """Return the row of the address; a foreign one is as missing as a missing.
+
+        A change that names a version with If-Match starts from it or not at all.
+        """
+        row = found(self.get_queryset(), self.kwargs["uuid"])
+        if self._is_conditional:
+            # The lock lasts until the change is written: nobody comes between.
+            type(row)._default_manager.select_for_update().get(pk=row.pk)
+            row = found(self.get_queryset(), self.kwargs["uuid"])
+            require_match(self.request, row)
+        return row
 
     def answer(
         self, row: object, *, status: int = 200, headers: dict[str, str] | None = None
@@ -141,6 +170,22 @@ class RegisterViewSet(GenericViewSet):
                 "This id was used before for another record. Send it under a new id."
             )
         return self.answer(row)
+
+    def _act_once(self, request: Request) -> None:
+        """Have a write act once under its key, and only from the version it names."""
+        name = str(request.method).lower()
+        key = key_of(request) if name == "post" else ""
+        self._is_conditional = name != "get" and "If-Match" in request.headers
+        if self._is_conditional:
+            setattr(self, name, transaction.atomic(getattr(self, name)))
+        if key:
+            self.post = once(
+                self.post,
+                request,
+                key,
+                principal=self.caller.principal,
+                now=self.caller.now,
+            )
 
     def _refuse_unknown_parameters(self, request: Request) -> None:
         known = set(self.queries[self.action]().fields) if self._has_query() else set()
@@ -200,34 +245,6 @@ class Versioned:
         return self.answer(row, headers={"ETag": tag})
 
 
-def etag_of(row: Model) -> str:
-    """Return the strong ETag of a row's version (RFC 9110, 8.8.3)."""
-    return f'"{row.uuid}.{row.version}"'  # type: ignore[attr-defined]  # versioned rows
-
-
-def require_match(request: Request, row: Model) -> None:
-    """Refuse a change that does not start from the row's version.
-
-    Raises:
-        PreconditionRequired: no If-Match was sent.
-        PreconditionFailed: it names another version.
-    """
-    sent = request.headers.get("If-Match")
-    if sent is None:
-        raise PreconditionRequired(
-            "Send If-Match with the ETag of the version you have read."
-        )
-    if etag_of(row) not in [tag.strip() for tag in sent.split(",")]:
-        raise changed_meanwhile()
-
-
-def changed_meanwhile() -> PreconditionFailed:
-    """Return the refusal of a change that starts from an older version."""
-    return PreconditionFailed(
-        "The record has changed since you read it. Read it again, then decide."
-    )
-
-
 def found(rows: QuerySet, uuid: object) -> Model:
     """Return the row with this uuid among those the caller may see.
 
@@ -250,11 +267,6 @@ def named(rows: QuerySet, value: object, member: str, *, by: str = "uuid") -> Mo
     if row is None:
         raise ValidationError({member: ["No such record. Check the id."]}, "not-found")
     return row
-
-
-def entity_tags(header: str) -> list[str]:
-    """Return the tags of If-None-Match; a proxy's weak mark does not count."""
-    return [tag.strip().removeprefix("W/") for tag in header.split(",")]
 
 
 def _invalid_parameters(error: ValidationError) -> InvalidParameters:

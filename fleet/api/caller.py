@@ -30,6 +30,8 @@ class Caller:
     user: User | AnonymousUser
     scope: Scope
     now: datetime
+    # The name of the program that signed in with a key of its own; empty for people.
+    key: str = ""
 
     @property
     def sees_everything(self) -> bool:
@@ -41,6 +43,11 @@ class Caller:
         """The uuid of the owner whose manager asks; empty for staff."""
         owner = self.user.owner if isinstance(self.user, User) else None
         return str(owner.uuid) if owner else ""
+
+    @property
+    def principal(self) -> str:
+        """Under which name limits and kept answers of this caller count."""
+        return self.key or f"user:{getattr(self.user, 'uuid', '')}"
 
     def require(self, permit: Permit) -> None:
         """Refuse what the caller's role does not include.

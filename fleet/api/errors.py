@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable, Iterator, Mapping
 
-from django.db import IntegrityError
+from django.core.exceptions import RequestDataTooBig
+from django.db import IntegrityError, OperationalError
 from django.http import Http404
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from fleet.errors import DomainError, RecordConflict
+
+logger = logging.getLogger(__name__)
 
 PROBLEM_TYPE = "application/problem+json"
 
@@ -29,8 +33,12 @@ CODES = {
     "unsupported_media_type": "unsupported-media-type",
 }
 TITLES = {
+    "answer-erased": "It was done, and its answer is kept no more",
+    "busy": "The register is busy",
     "csrf-failed": "The form token is missing or old",
+    "idempotency-key-reused": "The key came before with another request",
     "invalid-cursor": "This page cursor is not valid",
+    "invalid-idempotency-key": "The Idempotency-Key cannot be one",
     "invalid-parameter": "A query parameter is not valid",
     "invalid-value": "A value cannot be recorded",
     "malformed": "The request cannot be read",
@@ -40,11 +48,31 @@ TITLES = {
     "precondition-failed": "The record has changed since you read it",
     "precondition-required": "Say which version you change",
     "record-conflict": "This id was used before for something else",
+    "request-in-progress": "The same request is being worked on",
     "server-error": "The register failed",
+    "too-large": "The body is too large",
     "unknown-parameter": "An unknown query parameter",
     "validation-error": "The request body is not valid",
 }
 NOT_FOUND = "No such record. Check the address and the id."
+
+
+# Seconds after which a refused request is worth sending again.
+RETRY_AFTER = {"request-in-progress": "1", "busy": "1"}
+
+
+class Busy(DomainError):
+    """The database lets this request in later."""
+
+    code = "busy"
+    http_status = 503
+
+
+class BodyTooLarge(DomainError):
+    """A body of more bytes than any record has."""
+
+    code = "too-large"
+    http_status = 413
 
 
 class InvalidCursor(DomainError):
@@ -108,6 +136,11 @@ def problem_response(exc: Exception, context: Mapping[str, object]) -> Response 
     if isinstance(exc, IntegrityError):
         # Two writers at once: the database saw what the action's check could not.
         exc = RecordConflict("A record with these values exists. Load it and compare.")
+    if isinstance(exc, OperationalError):
+        logger.error("The database let %s not in: %s", path, exc)
+        exc = Busy("The register is busy. Send it again in a second.")
+    if isinstance(exc, RequestDataTooBig):
+        exc = BodyTooLarge("The body is too large. Send less at a time.")
     if isinstance(exc, DomainError):
         return _domain(exc, path)
     response = exception_handler(exc, dict(context))
@@ -141,7 +174,13 @@ def _domain(exc: DomainError, path: str) -> Response:
         instance=path,
         errors=errors,
     )
-    return Response(body, exc.http_status, content_type=PROBLEM_TYPE)
+    wait = RETRY_AFTER.get(exc.code)
+    return Response(
+        body,
+        exc.http_status,
+        headers={"Retry-After": wait} if wait else None,
+        content_type=PROBLEM_TYPE,
+    )
 
 
 def _code(exc: Exception) -> str:

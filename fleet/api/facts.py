@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from fleet.actions.roofs import record
 from fleet.api.base import Lists, RegisterViewSet, found
 from fleet.api.caller import Caller, Permit
-from fleet.api.shape import In, Out
+from fleet.api.shape import INT_MAX, In, Out
 from fleet.civil import office_day
 from fleet.errors import NotAllowed
 from fleet.models import PrivateText, Record, Roof, RoofFact
@@ -138,6 +138,9 @@ class FactFilters(RecordFilters):
 
     roof = django_filters.UUIDFilter(field_name="roof__uuid")
     coach = django_filters.UUIDFilter(field_name="roof__coach__uuid")
+    entry_from = django_filters.NumberFilter(
+        field_name="entry__seq", lookup_expr="gte", min_value=0, max_value=INT_MAX
+    )
 
 
 class DayFilters(FactFilters):

@@ -6,6 +6,7 @@ from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
 from fleet.api import coaches, owners, readings, roofs, systems, visits
+from fleet.api.events import EventViewSet
 from fleet.api.exhibit_routes import exhibit_addresses
 from fleet.api.film import FilmReadingViewSet
 from fleet.api.penetrations import AlterationViewSet, PenetrationViewSet
@@ -43,6 +44,7 @@ def addresses() -> list[URLPattern]:
     return [
         *router.urls,
         *exhibit_addresses(),
+        path("events", EventViewSet.as_view({"get": "list"})),
         path("me", systems.MeViewSet.as_view({"get": "retrieve"})),
         path("coaches/<uuid:uuid>/describe", coach({"post": "describe"})),
         path("coaches/<uuid:uuid>/hand-over", coach({"post": "hand_over"})),

@@ -70,6 +70,10 @@ class RegisterSchema(AutoSchema):
         """Return the query and header parameters of the action."""
         query = self.view.queries.get(self._action)
         headers = self.view.headers_in.get(self._action, ())
+        if self.method == "POST":
+            headers = (*headers, IDEMPOTENCY_KEY)
+        if self.method == "GET" and IF_NONE_MATCH not in headers:
+            headers = (*headers, IF_NONE_MATCH)
         return [*([query] if query else []), *headers]
 
     def get_filter_backends(self) -> list[object]:
@@ -99,6 +103,16 @@ IF_NONE_MATCH = OpenApiParameter(
     required=False,
     type=str,
     description="An ETag read before: 304 when the record has not changed.",
+)
+IDEMPOTENCY_KEY = OpenApiParameter(
+    name="Idempotency-Key",
+    location=OpenApiParameter.HEADER,
+    required=False,
+    type=str,
+    description=(
+        "Made up by the client, one a request: sent again it has no second effect and "
+        "gets the first answer, marked Idempotency-Replayed. Kept for seven days."
+    ),
 )
 
 

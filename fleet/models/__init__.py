@@ -20,6 +20,7 @@ from fleet.models.device import (
     PairingAttempt,
     PairingCode,
 )
+from fleet.models.event import Event, EventKind, EventStream
 from fleet.models.exhibit import (
     Damage,
     Derivative,
@@ -36,6 +37,7 @@ from fleet.models.field_operation import (
     OperationState,
     Settlement,
 )
+from fleet.models.kept_answer import KeptAnswer
 from fleet.models.merge import Merge, MergeKind
 from fleet.models.owner import Owner, OwnerKind
 from fleet.models.penetration import Alteration, Penetration, PenetrationKind
@@ -85,6 +87,9 @@ __all__ = [
     "Cure",
     "Damage",
     "Derivative",
+    "Event",
+    "EventKind",
+    "EventStream",
     "Exhibit",
     "ExhibitKind",
     "FieldDevice",
@@ -94,6 +99,7 @@ __all__ = [
     "FilmReading",
     "Finding",
     "Installation",
+    "KeptAnswer",
     "LedgerEntry",
     "LedgerHead",
     "LikenessBand",

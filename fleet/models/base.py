@@ -24,6 +24,9 @@ class Record(models.Model):
     """
 
     ledger_fields: ClassVar[tuple[str, ...]] = ()
+    # How the feed of changes tells of it; empty: it does not.
+    event_kind: ClassVar[str] = ""
+    event_noun: ClassVar[str | None] = None
 
     uuid = models.UUIDField(default=uuid.uuid4, editable=False)
     # Who may have chosen the uuid: the office, or one owner's devices and programs.
@@ -58,6 +61,11 @@ class Record(models.Model):
             if value is not None:
                 record[name] = value
         return record
+
+    def event_detail(self) -> str:
+        """Return which collection the feed of changes says to read again."""
+        plural = str(self._meta.verbose_name_plural).replace(" ", "-")
+        return plural if self.event_noun is None else self.event_noun
 
     def _ledger_value(self, name: str) -> object:
         field = self._meta.get_field(name)
@@ -101,6 +109,8 @@ class CoachFact(Record):
 class RoofFact(Record):
     """A fact about one roof; ``entry`` is the ledger entry that holds its hash."""
 
+    event_kind = "ROOF"
+
     roof = models.ForeignKey("fleet.Roof", models.PROTECT, related_name="%(class)ss")
     entry = models.ForeignKey(
         "fleet.LedgerEntry", models.PROTECT, related_name="%(class)ss", editable=False
@@ -108,6 +118,14 @@ class RoofFact(Record):
 
     class Meta:
         abstract = True
+
+    def event_subject(self) -> uuid.UUID:
+        """Return the id of what the feed of changes names."""
+        return self.roof.uuid
+
+    def event_owner_id(self, holder_id: int | None) -> int | None:
+        """Return whom the feed of changes tells: who holds the coach by now."""
+        return holder_id
 
 
 def record_constraints(name: str) -> list[models.BaseConstraint]:

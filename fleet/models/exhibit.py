@@ -156,6 +156,10 @@ class Exhibit(RoofFact):
             received_at=self.recorded_at,
         )
 
+    def event_owner_id(self, holder_id: int | None) -> int | None:
+        """Return the claim's holder for a claim's exhibit: the next one sees none."""
+        return self.claim_holder_id if self.claim else holder_id
+
 
 class Look(models.TextChoices):
     """Whether a file has small copies to look at."""

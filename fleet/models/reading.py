@@ -34,6 +34,8 @@ PLACE = Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull
 class PlacedFact(RoofFact):
     """A reading that may say where on the plan it was taken."""
 
+    event_kind = "READINGS"
+
     x_m = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
     y_m = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
 
@@ -128,6 +130,8 @@ class FilmReading(PlacedFact):
 
 class ClimateReading(RoofFact):
     """Air, surface and humidity at one moment; a blank makes it incomplete."""
+
+    event_kind = "READINGS"
 
     ledger_fields = (
         "taken_at",
@@ -258,6 +262,8 @@ class AdhesionReading(PlacedFact):
 
 class CoatLog(RoofFact):
     """One coat as it was laid: lot, volume, thinner."""
+
+    event_kind = "READINGS"
 
     ledger_fields = (
         "coat",

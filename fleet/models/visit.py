@@ -57,6 +57,8 @@ class Technician(models.Model):
 class Visit(RoofFact):
     """One attendance at a coach, about one roof."""
 
+    event_kind = "VISIT"
+
     ledger_fields = ("ref", "kind", "happened_on", "technician", "result", "note")
 
     ref = models.CharField(max_length=40)
@@ -96,6 +98,10 @@ class Visit(RoofFact):
 
     def __str__(self) -> str:
         return self.ref
+
+    def event_subject(self) -> uuid.UUID:
+        """Return the visit's own id."""
+        return self.uuid
 
 
 class Finding(RoofFact):

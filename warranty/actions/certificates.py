@@ -7,10 +7,12 @@ from datetime import datetime
 from typing import Final
 from uuid import UUID
 
+from fleet.actions.events import tell
 from fleet.actions.recording import recording
 from fleet.actions.roofs import record
 from fleet.errors import DomainError
 from fleet.models import Roof, User
+from warranty.actions.documents import document_happening
 from warranty.documents.certificate_facts import CertificateFacts
 from warranty.models import Certificate, Document, DocumentKind, Edition
 from warranty.selectors.editions import edition_checks
@@ -93,4 +95,5 @@ def issue_certificate(
             "sha256": sha256,
         }
         made.note(roof.pk, "document", [kept])
+        tell([document_happening(document, roof, roof.coach.holder_id)])
     return document

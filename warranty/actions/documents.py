@@ -5,9 +5,17 @@ from __future__ import annotations
 from datetime import datetime
 from uuid import UUID
 
+from fleet.actions.events import Happening, tell
 from fleet.actions.recording import recording
-from fleet.models import User
-from warranty.models import Claim, Document
+from fleet.models import EventKind, Roof, User
+from warranty.models import Claim, Document, DocumentKind
+
+# Where the API gives a document of each kind.
+_NOUNS = {
+    DocumentKind.CLAIM_PACKET: "packets",
+    DocumentKind.CERTIFICATE: "certificates",
+    DocumentKind.INSPECTION_REPORT: "inspection-reports",
+}
 
 
 def add_packet(
@@ -42,4 +50,20 @@ def add_packet(
                 "sha256": sha256,
             }
             made.note(claim.roof_id, "document", [kept])
+            tell([document_happening(document, claim.roof, claim.holder_id)])
     return document
+
+
+def document_happening(
+    document: Document, roof: Roof, owner_id: int | None
+) -> Happening:
+    """Return what the feed of changes tells of a document, and to whom."""
+    return Happening(
+        kind=EventKind.DOCUMENT,
+        subject=document.uuid,
+        coach_id=roof.coach_id,
+        roof_id=roof.pk,
+        owner_id=owner_id,
+        detail=_NOUNS[document.kind],
+        at=document.rendered_at,
+    )

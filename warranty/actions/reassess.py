@@ -9,7 +9,9 @@ from typing import Final
 from django.db import transaction
 from django.db.models import Q
 
+from fleet.actions.events import Happening, tell
 from fleet.civil import office_day
+from fleet.models import EventKind, Roof
 from warranty.models import Standing
 from warranty.rules.clause import CLAUSES, Verdict
 from warranty.rules.version import RULE_VERSION
@@ -18,6 +20,8 @@ from warranty.selectors.standings import RoofStanding, standings_of
 ALL_KNOWN: Final = datetime.max.replace(tzinfo=UTC)
 # A batch's facts stay in memory together.
 BATCH_ROOFS = 500
+# What of a standing is told when it changes; the day it was asked for is not.
+TOLD = ("word", "next_due_on", "holds_until", "verdicts")
 LETTER = {Verdict.MET: "M", Verdict.NOT_MET: "N", Verdict.UNKNOWN: "U"}
 
 
@@ -39,6 +43,7 @@ def reassess(roof_ids: Sequence[int], *, now: datetime) -> int:
         batch = roof_ids[start : start + BATCH_ROOFS]
         answers = standings_of(batch, as_of=office_day(now), known_at=ALL_KNOWN)
         rows = [_row(answer, now) for answer in answers.values()]
+        tell(_happenings(rows, batch, now))
         Standing.objects.bulk_create(
             rows,
             update_conflicts=True,
@@ -76,6 +81,38 @@ def reassess_due(*, now: datetime, limit: int = BATCH_ROOFS) -> int:
             .values_list("roof_id", flat=True)[:limit]
         )
         return reassess(due, now=now) if due else 0
+
+
+def _happenings(
+    rows: Sequence[Standing], batch: Sequence[int], now: datetime
+) -> list[Happening]:
+    """Return which standings are told of: those that are new, other or gone."""
+    known = Standing.objects.filter(roof_id__in=batch).values_list("roof_id", *TOLD)
+    before = {roof_id: tuple(told) for roof_id, *told in known}
+    after = {row.roof_id: tuple(getattr(row, name) for name in TOLD) for row in rows}
+    changed = {
+        roof_id
+        for roof_id in before.keys() | after.keys()
+        if before.get(roof_id) != after.get(roof_id)
+    }
+    if not changed:
+        return []
+    words = {row.roof_id: row.word for row in rows}
+    places = Roof.objects.filter(pk__in=changed).order_by("pk")
+    return [
+        Happening(
+            kind=EventKind.STANDING,
+            subject=uuid,
+            coach_id=coach_id,
+            roof_id=roof_id,
+            owner_id=holder_id,
+            detail=words.get(roof_id, ""),
+            at=now,
+        )
+        for roof_id, uuid, coach_id, holder_id in places.values_list(
+            "pk", "uuid", "coach_id", "coach__holder_id"
+        )
+    ]
 
 
 def _row(answer: RoofStanding, now: datetime) -> Standing:

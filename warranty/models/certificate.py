@@ -16,6 +16,8 @@ NUMBER_FORM = r"^[0-9A-HJKMNP-TV-Z]{5}(-[0-9A-HJKMNP-TV-Z]{5}){3}$"
 class Certificate(RoofFact):
     """One certificate of a roof's promise, under a number that nobody can guess."""
 
+    event_kind = ""  # its document is told of
+
     ledger_fields = ("number", "edition", "holder", "issued_on", "content_sha256")
 
     number = models.CharField(

@@ -53,7 +53,25 @@ class Claim(models.Model):
         return self.ref
 
 
-class ClaimReport(RoofFact):
+class ClaimFact(RoofFact):
+    """A fact about one claim. After a sale it is told to the claim's holder alone."""
+
+    event_kind, event_noun = "CLAIM", ""
+
+    class Meta:
+        abstract = True
+
+    def event_subject(self) -> uuid.UUID:
+        """Return the claim's id."""
+        return self.claim.uuid  # type: ignore[attr-defined]  # each kind names it
+
+    def event_owner_id(self, holder_id: int | None) -> int | None:
+        """Return the claim's holder."""
+        claim: Claim = self.claim  # type: ignore[attr-defined]  # each kind names it
+        return claim.holder_id
+
+
+class ClaimReport(ClaimFact):
     """What was reported: when the loss was noticed, when it was told, and of what."""
 
     ledger_fields = (

@@ -27,6 +27,8 @@ class Coverage(models.Model):
 class TermsAssignment(RoofFact):
     """From the start the roof is promised under this edition."""
 
+    event_noun = "coverages"
+
     ledger_fields = ("edition", "happened_on")
 
     edition = models.ForeignKey(

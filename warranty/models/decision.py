@@ -7,7 +7,7 @@ from django.db.models import F, Q
 
 from fleet.models import RoofFact
 from fleet.models.base import record_constraints
-from warranty.models.claim import Claim
+from warranty.models.claim import Claim, ClaimFact
 from warranty.rules.cause import Cause
 from warranty.rules.claim import ClaimStatus, Move
 from warranty.rules.clause import Standing
@@ -26,6 +26,8 @@ AMOUNT = Q(outcome=Outcome.DECLINED.value, approved_cents=0) | (
 
 class Proposal(RoofFact):
     """An answer above the limit, waiting for a second person. The latest counts."""
+
+    event_kind = ""  # the office's own affair
 
     ledger_fields = (
         "claim",
@@ -59,7 +61,7 @@ class Proposal(RoofFact):
         ]
 
 
-class Decision(RoofFact):
+class Decision(ClaimFact):
     """One reasoned answer to a claim. A reopened claim gets another one beside it."""
 
     ledger_fields = (
@@ -141,7 +143,7 @@ class Decision(RoofFact):
         ]
 
 
-class Remedy(RoofFact):
+class Remedy(ClaimFact):
     """Something done about an approved claim, and its cost. A trigger refuses what
     would pay more than was approved."""
 
@@ -184,12 +186,17 @@ class Remedy(RoofFact):
         indexes = [models.Index(name="remedy_by_decision", fields=["decision"])]
 
     @property
+    def claim(self) -> Claim:
+        """Return the claim that was decided."""
+        return self.decision.claim
+
+    @property
     def total_cents(self) -> int:
         """What it cost altogether."""
         return self.part_cents + self.labour_cents + self.interior_cents
 
 
-class ClaimMove(RoofFact):
+class ClaimMove(ClaimFact):
     """A claim went from one status to another."""
 
     ledger_fields = ("claim", "move", "source", "target", "happened_on", "why")
@@ -224,7 +231,7 @@ class WaitTurn(models.TextChoices):
     RESUME = "RESUME", "the owner has answered"
 
 
-class ClaimWait(RoofFact):
+class ClaimWait(ClaimFact):
     """The clock of a claim stops, or runs on."""
 
     ledger_fields = ("claim", "turn", "happened_on", "why")
@@ -256,6 +263,8 @@ class DoubtWord(models.TextChoices):
 
 class DoubtAnswer(RoofFact):
     """A person's answer to a doubt about the records of a roof. The latest counts."""
+
+    event_kind = ""  # the office's own affair
 
     ledger_fields = ("sign", "key", "word", "why")
 
