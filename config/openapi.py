@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from config.openapi_choices import add_choices
 from fleet.api.penetrations import LENGTH_UNITS
 from jobs.api.what_ifs import VERDICT_CHOICES as REPLAYED_VERDICT
 from warranty.api.claim_decisions import CAUSE_CHOICES as CAUSE
@@ -94,6 +95,7 @@ def finish(
             schema["additionalProperties"] = False
             _send_files(schema)
     schemas["Problem"] = PROBLEM
+    add_choices(result)
     for operation in _operations(result):
         operation["responses"]["default"] = {  # type: ignore[index]  # it has responses
             "description": "The request was refused, or the register failed.",

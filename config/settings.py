@@ -39,6 +39,9 @@ HOLIDAYS = frozenset(env.days("ROOFREG_HOLIDAYS"))
 # An approval above this amount needs a second person.
 SECOND_APPROVAL_CENTS = env.integer("ROOFREG_SECOND_APPROVAL_CENTS", default=250_000)
 
+# A program or person may ask the API so often; 0: as often as it likes.
+API_REQUESTS_PER_MINUTE = env.integer("ROOFREG_API_REQUESTS_PER_MINUTE", default=3000)
+
 _host = urlsplit(SITE_URL).hostname or "127.0.0.1"
 ALLOWED_HOSTS = [_host, *env.words("ROOFREG_ALLOWED_HOSTS")]
 CSRF_TRUSTED_ORIGINS = [SITE_URL]

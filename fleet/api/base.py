@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
 from typing import ClassVar
 
 from django.db import transaction
 from django.db.models import Model, QuerySet
+from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 from django_filters.rest_framework import DjangoFilterBackend
@@ -20,6 +22,7 @@ from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
 from fleet.api.caller import NOBODY, Caller, Permit
+from fleet.api.choosing import EXPAND, FIELDS, Expansion, chosen, expanded, only
 from fleet.api.conditions import (
     answer_unchanged,
     changed_meanwhile,
@@ -27,10 +30,13 @@ from fleet.api.conditions import (
     etag_of,
     require_match,
 )
+from fleet.api.deprecation import Deprecation, announce
 from fleet.api.errors import InvalidParameters, UnknownParameter, pointed
 from fleet.api.once import key_of, once
 from fleet.api.paging import KeysetPagination
 from fleet.api.parsing import StrictJSONParser
+from fleet.api.rates import Quota, quota_of
+from fleet.api.rendering import FastJSONRenderer
 from fleet.api.schema import RegisterSchema
 from fleet.api.shape import In
 from fleet.api.sign_in import SIGN_INS
@@ -71,6 +77,7 @@ class RegisterViewSet(GenericViewSet):
     authentication_classes = SIGN_INS
     permission_classes = (IsAuthenticated,)
     parser_classes = (StrictJSONParser,)
+    renderer_classes = (FastJSONRenderer,)
     filter_backends = (FilterBackend,)
     pagination_class = KeysetPagination
     metadata_class = None
@@ -85,11 +92,17 @@ class RegisterViewSet(GenericViewSet):
     queries: ClassVar[Mapping[str, type[In]]] = {}
     answers: ClassVar[Mapping[str, object]] = {}
     headers_in: ClassVar[Mapping[str, tuple[OpenApiParameter, ...]]] = {}
+    # Records that may be read with this one, and actions that will go.
+    expansions: ClassVar[Mapping[str, Expansion]] = {}
+    deprecations: ClassVar[Mapping[str, Deprecation]] = {}
     # What these addresses are about, one word or two, for the document.
     noun: str = ""
 
     caller: Caller = NOBODY
     _is_conditional = False
+    _quota: Quota | None = None
+    _fields: tuple[str, ...] | None = None
+    _expanded: Mapping[str, Expansion] = {}
 
     def initial(self, request: Request, *args: object, **kwargs: object) -> None:
         """Know the caller, then refuse what the role or the address does not have."""
@@ -97,8 +110,12 @@ class RegisterViewSet(GenericViewSet):
         self.caller = Caller(
             user=request.user, scope=scope_of(request.user), now=timezone.now()
         )
+        self._quota = quota_of(self.caller.principal, self.caller.now)
+        if self._quota is not None:
+            self._quota.require()
         self.caller.require(self.permits.get(self.action, Permit.READ))
         self._refuse_unknown_parameters(request)
+        self._choose(request)
         self._act_once(request)
 
     def finalize_response(
@@ -108,17 +125,25 @@ class RegisterViewSet(GenericViewSet):
         response = super().finalize_response(request, response, *args, **kwargs)
         patch_vary_headers(response, ("Authorization", "Cookie"))
         response.headers.setdefault("Cache-Control", "private, no-cache")
+        if self._quota is not None:
+            for name, value in self._quota.headers.items():
+                response.headers[name] = value
+        self._prefer(request, response)
+        if self.action in self.deprecations:
+            announce(response, self.deprecations[self.action])
         if request.method == "GET" and response.status_code == 200:
             answer_unchanged(request, response)
         return response
 
     def body(self, request: Request) -> dict[str, object]:
         """Return the checked body of this action."""
-        checked = self.bodies[self.action](
-            data=request.data, context=self.get_serializer_context()
-        )
-        checked.is_valid(raise_exception=True)
-        return dict(checked.validated_data)
+        return self.checked(self.action, request.data)
+
+    def checked(self, action: str, data: object) -> dict[str, object]:
+        """Return data checked as the body of an action."""
+        body = self.bodies[action](data=data, context=self.get_serializer_context())
+        body.is_valid(raise_exception=True)
+        return dict(body.validated_data)
 
     def query(self, request: Request) -> dict[str, object]:
         """Return the checked query parameters of this action."""
@@ -157,7 +182,8 @@ class RegisterViewSet(GenericViewSet):
 
     def retrieve(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Return one record."""
-        return self.answer(self.get_object())
+        row = self.get_object()
+        return self.chosen_members(row, self.answer(row))
 
     def known_already(self, row: Model, is_same: object) -> Response:
         """Answer a uuid that was used before: 200 for the same, else 409.
@@ -170,6 +196,49 @@ class RegisterViewSet(GenericViewSet):
                 "This id was used before for another record. Send it under a new id."
             )
         return self.answer(row)
+
+    @property
+    def may_choose(self) -> bool:
+        """Whether this action answers records whose members can be chosen."""
+        if self.action in self.answers:
+            return False
+        own = getattr(type(self), self.action, None)
+        return own in {Lists.list, RegisterViewSet.retrieve, Versioned.retrieve}
+
+    def choices(self) -> tuple[str, ...]:
+        """Return the members that a caller may choose from."""
+        return tuple(self.serializer_class().fields)
+
+    def told(
+        self, rows: Sequence[Model], data: Sequence[dict[str, object]]
+    ) -> list[dict[str, object]]:
+        """Return records as they were asked for: some members, others with them."""
+        records = [only(dict(item), self._fields) for item in data]
+        if self._expanded:
+            found = expanded(
+                rows,
+                self._expanded,
+                scope=self.caller.scope,
+                context=self.get_serializer_context(),
+            )
+            for record, more in zip(records, found, strict=True):
+                record["expanded"] = more
+        return records
+
+    def chosen_members(self, row: Model, response: Response) -> Response:
+        """Return the answer with what was asked for of its one record."""
+        if self._fields is not None or self._expanded:
+            [response.data] = self.told([row], [response.data])
+            # The version's tag is of the whole record: these bytes get their own.
+            response.headers.pop("ETag", None)
+        return response
+
+    def _choose(self, request: Request) -> None:
+        if not self.may_choose or request.method != "GET":
+            return
+        self._fields = chosen(request, FIELDS, self.choices())
+        words = chosen(request, EXPAND, self.expansions) or ()
+        self._expanded = {word: self.expansions[word] for word in words}
 
     def _act_once(self, request: Request) -> None:
         """Have a write act once under its key, and only from the version it names."""
@@ -187,8 +256,17 @@ class RegisterViewSet(GenericViewSet):
                 now=self.caller.now,
             )
 
+    def _prefer(self, request: Request, response: HttpResponseBase) -> None:
+        """Say so where a client preferred to wait elsewhere and it does (RFC 7240)."""
+        preferred = request.headers.get("Prefer", "")
+        words = {word.strip().lower() for word in preferred.split(",")}
+        if "respond-async" in words and response.status_code == HTTPStatus.ACCEPTED:
+            response.headers["Preference-Applied"] = "respond-async"
+
     def _refuse_unknown_parameters(self, request: Request) -> None:
         known = set(self.queries[self.action]().fields) if self._has_query() else set()
+        if self.may_choose:
+            known |= {FIELDS} | ({EXPAND} if self.expansions else set())
         if self.is_list:
             known |= set(KeysetPagination.parameters)
             filters = getattr(self, "filterset_class", None)
@@ -224,9 +302,10 @@ class Lists:
         rows = self.filter_queryset(self.get_queryset())
         page = self.paginate_queryset(rows)
         context = self.get_serializer_context() | self.page_context(page)
-        return self.get_paginated_response(
-            self.serializer_class(page, many=True, context=context).data
-        )
+        data = self.serializer_class(page, many=True, context=context).data
+        if self._fields is not None or self._expanded:
+            data = self.told(page, data)
+        return self.get_paginated_response(data)
 
     def page_context(self, page: list[Model]) -> dict[str, object]:
         """Return what the answers of one page need to know beside its rows."""
@@ -240,9 +319,11 @@ class Versioned:
         """Return one record with its version, or 304 when it has not changed."""
         row = self.get_object()
         tag = etag_of(row)
-        if tag in entity_tags(request.headers.get("If-None-Match", "")):
+        is_whole = self._fields is None and not self._expanded
+        if is_whole and tag in entity_tags(request.headers.get("If-None-Match", "")):
             return Response(status=304, headers={"ETag": tag})
-        return self.answer(row, headers={"ETag": tag})
+        response = self.answer(row, headers={"ETag": tag})
+        return self.chosen_members(row, response)
 
 
 def found(rows: QuerySet, uuid: object) -> Model:

@@ -21,7 +21,9 @@ from fleet.actions.coaches import (
 from fleet.actions.errors import InvalidValue
 from fleet.api.base import Lists, RegisterViewSet, Versioned, etag_of, named
 from fleet.api.caller import Permit
+from fleet.api.choosing import Expansion
 from fleet.api.facts import FACT_FIELDS, RecordedBy, RecordFilters
+from fleet.api.owners import OwnerOut
 from fleet.api.schema import IF_NONE_MATCH
 from fleet.api.shape import DayField, In, Out, decimal, word
 from fleet.models import (
@@ -221,6 +223,11 @@ class CoachViewSet(Versioned, Lists, RegisterViewSet):
         "retire": {"201": RetirementOut, "200": RetirementOut},
     }
     headers_in = {"retrieve": (IF_NONE_MATCH,)}
+    expansions = {
+        "holder": Expansion(
+            out=OwnerOut, rows=owners_visible_to, key=lambda row: row.holder_id
+        )
+    }
 
     def get_queryset(self) -> QuerySet[Coach]:
         """Return the coaches in the caller's scope."""

@@ -51,6 +51,7 @@ TITLES = {
     "request-in-progress": "The same request is being worked on",
     "server-error": "The register failed",
     "too-large": "The body is too large",
+    "too-many-requests": "Too many requests",
     "unknown-parameter": "An unknown query parameter",
     "validation-error": "The request body is not valid",
 }
@@ -174,7 +175,7 @@ def _domain(exc: DomainError, path: str) -> Response:
         instance=path,
         errors=errors,
     )
-    wait = RETRY_AFTER.get(exc.code)
+    wait = str(exc.detail.get("retry_after_s", RETRY_AFTER.get(exc.code, "")))
     return Response(
         body,
         exc.http_status,

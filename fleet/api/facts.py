@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 import django_filters
@@ -14,6 +14,7 @@ from rest_framework.response import Response
 
 from fleet.actions.roofs import record
 from fleet.api.base import Lists, RegisterViewSet, found
+from fleet.api.batch import one_by_one
 from fleet.api.caller import Caller, Permit
 from fleet.api.shape import INT_MAX, In, Out
 from fleet.civil import office_day
@@ -157,7 +158,7 @@ class FactViewSet(Lists, RegisterViewSet):
     entry_kind: str
     filterset_class: type[FactFilters] = DayFilters
     is_idempotent = True
-    permits = {"create": Permit.RECORD}
+    permits = {"create": Permit.RECORD, "create_batch": Permit.RECORD}
 
     def get_queryset(self) -> QuerySet[RoofFact]:
         """Return the facts in the caller's scope."""
@@ -182,7 +183,18 @@ class FactViewSet(Lists, RegisterViewSet):
 
     def create(self, request: Request) -> Response:
         """Record one fact about a roof; the same uuid and body again answer 200."""
-        body = self.body(request)
+        return self.recorded_from(self.body(request))
+
+    def create_batch(self, request: Request) -> Response:
+        """Record many facts at once; each is recorded or refused by itself."""
+        items = self.body(request)["items"]
+        return one_by_one(request, items, self._recorded_alone)  # type: ignore[arg-type]  # a list
+
+    def _recorded_alone(self, item: Mapping[str, object]) -> Response:
+        return self.recorded_from(self.checked("create", item))
+
+    def recorded_from(self, body: dict[str, object]) -> Response:
+        """Record the fact that a checked body tells."""
         roof = self.roof(body.pop("roof"))
         fact = self.made(body, roof)
         [kept] = record(
@@ -213,7 +225,8 @@ class FactViewSet(Lists, RegisterViewSet):
 
     def recorded(self, kept: Record, *, is_new: bool) -> Response:
         """Answer a recorded fact: 201 when new, 200 when it was on record."""
-        address = f"{self.request.path}/{kept.uuid}"
+        collection = self.request.path.removesuffix("/batch")
+        address = f"{collection}/{kept.uuid}"
         return self.answer(
             kept, status=201 if is_new else 200, headers={"Location": address}
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import django_filters
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
@@ -11,6 +13,7 @@ from rest_framework.response import Response
 from fleet.actions.errors import InvalidValue
 from fleet.actions.readings import dry_reading, notch_reading
 from fleet.actions.roofs import record
+from fleet.api.batch import BatchIn
 from fleet.api.facts import (
     ROOF_FACT_FIELDS,
     DayFilters,
@@ -63,6 +66,12 @@ class FilmReadingIn(RecordIn):
             raise ValidationError(errors, "method-mismatch")
         refuse_half_a_place(attrs)
         return attrs
+
+
+class OneFilmReadingIn(FilmReadingIn):
+    """One reading of a batch, with its roof."""
+
+    roof = serializers.UUIDField()
 
 
 class FilmRoundIn(In):
@@ -119,7 +128,11 @@ class FilmReadingViewSet(FactViewSet):
     entry_kind = "film"
     serializer_class = FilmReadingOut
     filterset_class = FilmReadingFilters
-    bodies = {"create": FilmRoundIn}
+    bodies = {
+        "create": FilmRoundIn,
+        "create_batch": BatchIn,
+        "item": OneFilmReadingIn,
+    }
     answers = {"create": FilmRoundOut}
 
     def create(self, request: Request) -> Response:
@@ -157,6 +170,9 @@ class FilmReadingViewSet(FactViewSet):
         if errors:
             raise ValidationError({"readings": errors}, InvalidValue.code)
         return facts
+
+    def _recorded_alone(self, item: Mapping[str, object]) -> Response:
+        return self.recorded_from(self.checked("item", item))
 
     def fact(self, body: dict[str, object], roof: Roof) -> FilmReading:
         """Return the reading: an interval of wet film, or a dry value."""

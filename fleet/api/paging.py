@@ -5,6 +5,7 @@ Kept free of view imports: DRF resolves its settings while its own modules load.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 from urllib.parse import urlencode
 
@@ -133,8 +134,12 @@ def _after(names: tuple[str, ...], values: list[object]) -> Q:
     return behind
 
 
-def _value(row: Model, name: str) -> object:
+def _value(row: Model | Mapping[str, object], name: str) -> object:
     value: object = row
-    for part in name.removeprefix("-").split("__"):
-        value = getattr(value, part)
+    name = name.removeprefix("-")
+    if isinstance(row, Mapping):
+        value = row[name]
+    else:
+        for part in name.split("__"):
+            value = getattr(value, part)
     return value.isoformat() if isinstance(value, (date, datetime)) else value

@@ -11,6 +11,7 @@ from fleet.actions.readings import (
     coat_log,
     moisture_reading,
 )
+from fleet.api.batch import BatchIn, BatchOut
 from fleet.api.facts import (
     ROOF_FACT_FIELDS,
     DayFilters,
@@ -85,7 +86,8 @@ class ClimateReadingViewSet(FactViewSet):
     table = ClimateReading
     entry_kind = "climate"
     serializer_class = ClimateReadingOut
-    bodies = {"create": ClimateReadingIn}
+    bodies = {"create": ClimateReadingIn, "create_batch": BatchIn}
+    answers = {"create_batch": {"207": BatchOut}}
 
     def fact(self, body: dict[str, object], roof: Roof) -> ClimateReading:
         """Return the reading."""
@@ -128,7 +130,8 @@ class MoistureReadingViewSet(FactViewSet):
     table = MoistureReading
     entry_kind = "moisture"
     serializer_class = MoistureReadingOut
-    bodies = {"create": MoistureReadingIn}
+    bodies = {"create": MoistureReadingIn, "create_batch": BatchIn}
+    answers = {"create_batch": {"207": BatchOut}}
 
     def fact(self, body: dict[str, object], roof: Roof) -> MoistureReading:
         """Return the reading."""
@@ -173,7 +176,8 @@ class AdhesionReadingViewSet(FactViewSet):
     table = AdhesionReading
     entry_kind = "adhesion"
     serializer_class = AdhesionReadingOut
-    bodies = {"create": AdhesionReadingIn}
+    bodies = {"create": AdhesionReadingIn, "create_batch": BatchIn}
+    answers = {"create_batch": {"207": BatchOut}}
 
     def fact(self, body: dict[str, object], roof: Roof) -> AdhesionReading:
         """Return the test."""
@@ -226,7 +230,8 @@ class CoatLogViewSet(FactViewSet):
     entry_kind = "coat_log"
     serializer_class = CoatLogOut
     filterset_class = CoatLogFilters
-    bodies = {"create": CoatLogIn}
+    bodies = {"create": CoatLogIn, "create_batch": BatchIn}
+    answers = {"create_batch": {"207": BatchOut}}
 
     def fact(self, body: dict[str, object], roof: Roof) -> CoatLog:
         """Return the log."""

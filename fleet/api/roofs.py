@@ -19,6 +19,8 @@ from fleet.api.base import (
     named,
 )
 from fleet.api.caller import Caller, Permit
+from fleet.api.choosing import Expansion
+from fleet.api.coaches import CoachOut
 from fleet.api.facts import (
     ROOF_FACT_FIELDS,
     FactFilters,
@@ -36,7 +38,9 @@ from fleet.api.shape import (
     Out,
     PlainOut,
 )
-from fleet.models import Installation, LedgerEntry, Roof, Substrate
+from fleet.api.systems import SystemOut
+from fleet.models import Coach, Installation, LedgerEntry, Roof, Substrate, System
+from fleet.scope import Scope
 from fleet.selectors.lists import entries_visible_to, ledger_head, systems
 from fleet.selectors.plans import plan_of
 from fleet.selectors.records import roof_records
@@ -160,6 +164,14 @@ class PlanOut(PlainOut):
     doubts = PlanDoubtOut(many=True)
 
 
+def _coaches(scope: Scope) -> QuerySet[Coach]:
+    return coaches_visible_to(scope).select_related("holder")
+
+
+def _systems(_: Scope) -> QuerySet[System]:
+    return systems()
+
+
 class RoofViewSet(Versioned, Lists, RegisterViewSet):
     """Roofs. A roof is opened at the survey; its facts are recorded beside it."""
 
@@ -171,6 +183,12 @@ class RoofViewSet(Versioned, Lists, RegisterViewSet):
     queries = {"plan": KnownAtQuery}
     answers = {"plan": PlanOut}
     headers_in = {"retrieve": (IF_NONE_MATCH,)}
+    expansions = {
+        "coach": Expansion(out=CoachOut, rows=_coaches, key=lambda row: row.coach_id),
+        "system": Expansion(
+            out=SystemOut, rows=_systems, key=lambda row: row.system_id
+        ),
+    }
 
     def get_queryset(self) -> QuerySet[Roof]:
         """Return the roofs in the caller's scope."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
-from fleet.api import coaches, owners, readings, roofs, systems, visits
+from fleet.api import coaches, field_work, owners, readings, roofs, systems, visits
 from fleet.api.events import EventViewSet
 from fleet.api.exhibit_routes import exhibit_addresses
 from fleet.api.film import FilmReadingViewSet
@@ -32,7 +32,17 @@ COLLECTIONS = {
     "moisture-readings": readings.MoistureReadingViewSet,
     "adhesion-readings": readings.AdhesionReadingViewSet,
     "climate-readings": readings.ClimateReadingViewSet,
+    "bookings": field_work.BookingViewSet,
+    "field-devices": field_work.DeviceViewSet,
 }
+# Collections that take many records in one request.
+BATCHES = (
+    "climate-readings",
+    "moisture-readings",
+    "adhesion-readings",
+    "coat-logs",
+    "film-readings",
+)
 
 
 def addresses() -> list[URLPattern]:
@@ -44,6 +54,11 @@ def addresses() -> list[URLPattern]:
     return [
         *router.urls,
         *exhibit_addresses(),
+        *(
+            path(f"{noun}/batch", COLLECTIONS[noun].as_view({"post": "create_batch"}))
+            for noun in BATCHES
+        ),
+        *_field_work(),
         path("events", EventViewSet.as_view({"get": "list"})),
         path("me", systems.MeViewSet.as_view({"get": "retrieve"})),
         path("coaches/<uuid:uuid>/describe", coach({"post": "describe"})),
@@ -51,4 +66,18 @@ def addresses() -> list[URLPattern]:
         path("coaches/<uuid:uuid>/retire", coach({"post": "retire"})),
         path("roofs/<uuid:uuid>/plan", roof({"get": "plan"})),
         path("roofs/<uuid:uuid>/ledger", roofs.LedgerViewSet.as_view({"get": "list"})),
+    ]
+
+
+def _field_work() -> list[URLPattern]:
+    booking = field_work.BookingViewSet.as_view
+    device = field_work.DeviceViewSet.as_view
+    review = field_work.FieldReviewViewSet.as_view
+    return [
+        path("bookings/<uuid:uuid>/cancel", booking({"post": "cancel"})),
+        path("field-devices/<uuid:uuid>/revoke", device({"post": "revoke"})),
+        path("pairing-codes", device({"post": "create_code"})),
+        path("field-reviews", review({"get": "list"})),
+        path("field-reviews/<int:number>", review({"get": "retrieve"})),
+        path("field-reviews/<int:number>/settle", review({"post": "settle"})),
     ]

@@ -74,7 +74,21 @@ class RegisterSchema(AutoSchema):
             headers = (*headers, IDEMPOTENCY_KEY)
         if self.method == "GET" and IF_NONE_MATCH not in headers:
             headers = (*headers, IF_NONE_MATCH)
-        return [*([query] if query else []), *headers]
+        return [*([query] if query else []), *self._choosing(), *headers]
+
+    def is_deprecated(self) -> bool:
+        """Return whether the action will go."""
+        return self._action in self.view.deprecations
+
+    def _choosing(self) -> list[OpenApiParameter]:
+        """Return fields and expand, each with the words it takes here."""
+        if not self.view.may_choose or self.method != "GET":
+            return []
+        told = [_words("fields", self.view.choices(), "Only these members.")]
+        if self.view.expansions:
+            about = "Records to read with it, in the member expanded."
+            told.append(_words("expand", tuple(self.view.expansions), about))
+        return told
 
     def get_filter_backends(self) -> list[object]:
         """Return the filters; only lists have some."""
@@ -114,6 +128,23 @@ IDEMPOTENCY_KEY = OpenApiParameter(
         "gets the first answer, marked Idempotency-Replayed. Kept for seven days."
     ),
 )
+
+
+def _words(name: str, words: tuple[str, ...], about: str) -> OpenApiParameter:
+    """Return a parameter that takes some of these words, separated by commas."""
+    return OpenApiParameter(
+        name=name,
+        location=OpenApiParameter.QUERY,
+        required=False,
+        type={
+            "type": "array",
+            "items": {"type": "string", "enum": list(words)},
+            "minItems": 1,
+        },
+        style="form",
+        explode=False,
+        description=about,
+    )
 
 
 def _one(plural: str) -> str:

@@ -42,6 +42,7 @@ from fleet.models.merge import Merge, MergeKind
 from fleet.models.owner import Owner, OwnerKind
 from fleet.models.penetration import Alteration, Penetration, PenetrationKind
 from fleet.models.private_text import PrivateText
+from fleet.models.rate_window import RateWindow
 from fleet.models.reading import (
     AdhesionMethod,
     AdhesionReading,
@@ -118,6 +119,7 @@ __all__ = [
     "Penetration",
     "PenetrationKind",
     "PrivateText",
+    "RateWindow",
     "Record",
     "Retirement",
     "Role",

@@ -115,6 +115,11 @@ def devices_for(user: User) -> QuerySet[FieldDevice]:
     return rows.annotate(sent=Count("operations")).order_by("revoked_at", "-paired_at")
 
 
+def nobody_s_devices() -> QuerySet[FieldDevice]:
+    """Return no phone."""
+    return FieldDevice.objects.none()
+
+
 def people_to_pair(user: User) -> QuerySet[User]:
     """Return whose phones this person may pair."""
     rows = User.objects.filter(

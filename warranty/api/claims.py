@@ -13,8 +13,10 @@ from rest_framework.response import Response
 
 from fleet.api.base import Lists, RegisterViewSet, Versioned, found
 from fleet.api.caller import Permit
+from fleet.api.choosing import Expansion
 from fleet.api.facts import RecordedBy
 from fleet.api.film import refuse_half_a_place
+from fleet.api.roofs import RoofOut
 from fleet.api.schema import IF_NONE_MATCH
 from fleet.api.shape import DayField, In, Out, decimal, word
 from fleet.errors import NotAllowed
@@ -144,6 +146,11 @@ class ClaimViewSet(Versioned, Lists, RegisterViewSet):
     bodies = {"create": ClaimIn, "correct": ReportIn}
     answers = {"correct": ClaimOut}
     headers_in = {"retrieve": (IF_NONE_MATCH,)}
+    expansions = {
+        "roof": Expansion(
+            out=RoofOut, rows=roofs_visible_to, key=lambda row: row.roof_id
+        )
+    }
 
     def get_queryset(self) -> QuerySet[Claim]:
         """Return the claims in the caller's scope."""

@@ -9,7 +9,11 @@ from warranty.api import promises
 from warranty.api.claim_decisions import ClaimWorkViewSet
 from warranty.api.claims import ClaimViewSet
 from warranty.api.editions import EditionViewSet
-from warranty.api.standings import InspectionsDueViewSet, RoofStandingViewSet
+from warranty.api.standings import (
+    InspectionsDueViewSet,
+    RoofStandingViewSet,
+    StandingViewSet,
+)
 from warranty.api.transfers import TransferViewSet
 
 # What is done with a claim, by the last part of its address.
@@ -56,5 +60,6 @@ def addresses() -> list[URLPattern]:
         path("waivers/<uuid:uuid>/second", waiver({"post": "second"})),
         path("roofs/<uuid:uuid>/standing", standing({"get": "standing"})),
         path("roofs/<uuid:uuid>/history", standing({"get": "history"})),
+        path("standings", StandingViewSet.as_view({"get": "list"})),
         path("inspections-due", InspectionsDueViewSet.as_view({"get": "list"})),
     ]

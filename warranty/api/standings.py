@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+import django_filters
 from django.db.models import QuerySet
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -19,12 +20,27 @@ from warranty.models import Standing
 from warranty.rules.clause import Clause, Verdict
 from warranty.rules.clause import Standing as StandingWord
 from warranty.selectors.explanations import RoofExplanation, course_of
-from warranty.selectors.lists import in_place, inspections_due
+from warranty.selectors.lists import in_place, inspections_due, roofs_with_standing
 from warranty.selectors.told import explanation_told_to
 
 STANDING_CHOICES = [(word.value, word.value) for word in StandingWord]
 VERDICT_CHOICES = [(word.value, word.value) for word in Verdict]
 CLAUSE_CHOICES = [(clause.value, clause.value) for clause in Clause]
+# What a list of standings tells, and the columns it stands in.
+STANDING_COLUMNS = {
+    "roof": "uuid",
+    "coach": "coach__uuid",
+    "unit_no": "coach__unit_no",
+    "vin": "coach__vin",
+    "roof_no": "roof_no",
+    "holder": "coach__holder__uuid",
+    "completed_on": "completed_on",
+    "edition": "coverage__edition__code",
+    "standing": "standing__word",
+    "next_due_on": "standing__next_due_on",
+    "holds_until": "standing__holds_until",
+    "assessed_on": "standing__as_of",
+}
 NO_TERMS = "No terms are assigned to this roof, so nothing is promised yet."
 
 
@@ -140,6 +156,72 @@ def standing_body(
             "clauses": explained.results,
         }
     return {"roof": roof.uuid, "as_of": as_of, "known_at": known_at, **answer}
+
+
+class RoofStandingOut(Out):
+    """One roof and what its promise is worth by the last look at it."""
+
+    roof = serializers.UUIDField()
+    coach = serializers.UUIDField()
+    unit_no = serializers.CharField()
+    vin = serializers.CharField()
+    roof_no = serializers.IntegerField()
+    holder = serializers.UUIDField(allow_null=True)
+    completed_on = serializers.DateField(allow_null=True)
+    edition = serializers.CharField(allow_null=True)
+    standing = serializers.ChoiceField(
+        STANDING_CHOICES, allow_null=True, help_text="Null: nothing is promised."
+    )
+    next_due_on = serializers.DateField(allow_null=True)
+    holds_until = serializers.DateField(allow_null=True)
+    assessed_on = serializers.DateField(allow_null=True)
+
+    class Meta:
+        model = Roof
+        fields = tuple(STANDING_COLUMNS)
+
+
+class StandingFilters(django_filters.FilterSet):
+    """What standings can be narrowed by."""
+
+    standing = django_filters.ChoiceFilter(
+        field_name="standing__word", choices=STANDING_CHOICES
+    )
+    due_from = django_filters.DateFilter(
+        field_name="standing__next_due_on", lookup_expr="gte"
+    )
+    due_to = django_filters.DateFilter(
+        field_name="standing__next_due_on", lookup_expr="lte"
+    )
+    unit_no = django_filters.CharFilter(field_name="coach__unit_no")
+    vin = django_filters.CharFilter(field_name="coach__vin")
+    holder = django_filters.UUIDFilter(field_name="coach__holder__uuid")
+    town = django_filters.CharFilter(field_name="coach__town", lookup_expr="icontains")
+
+
+class StandingViewSet(Lists, RegisterViewSet):
+    """Roofs with their standings, as the register last looked at each.
+
+    One of them on any day, explained clause by clause, is at the roof's own standing.
+    """
+
+    serializer_class = RoofStandingOut
+    filterset_class = StandingFilters
+
+    def get_queryset(self) -> QuerySet[Roof]:
+        """Return the columns of the roofs in the caller's scope."""
+        return roofs_with_standing(self.caller.scope)
+
+    def list(self, request: Request) -> Response:
+        """Return a page of roofs with their standings."""
+        rows = self.filter_queryset(self.get_queryset())
+        page = self.paginate_queryset(rows.values(*STANDING_COLUMNS.values(), "pk"))
+        return self.get_paginated_response(
+            [
+                {name: row[column] for name, column in STANDING_COLUMNS.items()}
+                for row in page
+            ]
+        )
 
 
 class DueQuery(In):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db.models import Q, QuerySet
 
+from fleet.models import Roof
 from fleet.scope import Scope
 from fleet.selectors.scopes import within
 from warranty.models import ClaimReport, Coverage, Edition, Standing
@@ -25,6 +26,11 @@ def reports_of(claim_ids: list[int]) -> QuerySet[ClaimReport]:
     """Return all reports of these claims, oldest first."""
     rows = ClaimReport.objects.select_related("description", "recorded_by")
     return rows.filter(claim_id__in=claim_ids).order_by("claim_id", "recorded_at", "pk")
+
+
+def roofs_with_standing(scope: Scope) -> QuerySet[Roof]:
+    """Return the roofs a caller may see, to be read by columns with their standing."""
+    return within(Roof.objects.all(), scope, owner_path="coach__holder_id")
 
 
 def inspections_due(scope: Scope) -> QuerySet[Standing]:
