@@ -68,6 +68,7 @@ format: $(DEV_STAMP) ## format the code and sort its imports
 
 drills: $(DEV_STAMP) ## kill, freeze, flush and race real processes
 	$(IN_DEBUG) FIELD_SYNC_HISTORIES=2000 $(PY) -m pytest tests/drills $(PYTEST_ARGS)
+	$(IN_DEBUG) CONTRACT_CASES=50000 $(PY) -m pytest tests/contract -s $(PYTEST_ARGS)
 
 browser: $(DEV_STAMP) ## the pages in Chromium, on a phone's screen too
 	$(IN_DEBUG) $(PY) -m pytest -m browser $(PYTEST_ARGS)

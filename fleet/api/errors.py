@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from django.core.exceptions import RequestDataTooBig
 from django.db import IntegrityError, OperationalError
 from django.http import Http404
+from django.utils.encoding import escape_uri_path
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
@@ -123,7 +124,7 @@ def problem(
         "title": title,
         "status": status,
         "detail": detail,
-        "instance": instance,
+        "instance": escape_uri_path(instance),
         "code": code,
     }
     listed = [dict(error) for error in errors]

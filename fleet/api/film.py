@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from fleet.actions.errors import InvalidValue
 from fleet.actions.readings import dry_reading, notch_reading
 from fleet.actions.roofs import record
-from fleet.api.batch import BatchIn
+from fleet.api.batch import BatchIn, BatchOut
 from fleet.api.facts import (
     ROOF_FACT_FIELDS,
     DayFilters,
@@ -133,7 +133,7 @@ class FilmReadingViewSet(FactViewSet):
         "create_batch": BatchIn,
         "item": OneFilmReadingIn,
     }
-    answers = {"create": FilmRoundOut}
+    answers = {"create": FilmRoundOut, "create_batch": {"207": BatchOut}}
 
     def create(self, request: Request) -> Response:
         """Record a round of readings, all or none."""
