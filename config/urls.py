@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("jobs.pages.urls")),
     path("", include("warranty.pages.urls")),
     path("", include("config.health")),
+    path("", include("config.reference")),
     path("api/field/", include("fleet.api.field.urls")),
     path("api/field/work", work, name="field-work"),
     path("api/v1/", include("config.api")),

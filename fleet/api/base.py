@@ -209,7 +209,7 @@ class RegisterViewSet(GenericViewSet):
         """Return the members that a caller may choose from."""
         return tuple(self.serializer_class().fields)
 
-    def told(
+    def as_asked(
         self, rows: Sequence[Model], data: Sequence[dict[str, object]]
     ) -> list[dict[str, object]]:
         """Return records as they were asked for: some members, others with them."""
@@ -228,7 +228,7 @@ class RegisterViewSet(GenericViewSet):
     def chosen_members(self, row: Model, response: Response) -> Response:
         """Return the answer with what was asked for of its one record."""
         if self._fields is not None or self._expanded:
-            [response.data] = self.told([row], [response.data])
+            [response.data] = self.as_asked([row], [response.data])
             # The version's tag is of the whole record: these bytes get their own.
             response.headers.pop("ETag", None)
         return response
@@ -304,7 +304,7 @@ class Lists:
         context = self.get_serializer_context() | self.page_context(page)
         data = self.serializer_class(page, many=True, context=context).data
         if self._fields is not None or self._expanded:
-            data = self.told(page, data)
+            data = self.as_asked(page, data)
         return self.get_paginated_response(data)
 
     def page_context(self, page: list[Model]) -> dict[str, object]:

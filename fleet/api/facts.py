@@ -7,6 +7,7 @@ from datetime import date
 
 import django_filters
 from django.db.models import Model, QuerySet
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
@@ -16,13 +17,15 @@ from fleet.actions.roofs import record
 from fleet.api.base import Lists, RegisterViewSet, found
 from fleet.api.batch import one_by_one
 from fleet.api.caller import Caller, Permit
-from fleet.api.shape import INT_MAX, In, Out
+from fleet.api.shape import In, Out
 from fleet.civil import office_day
 from fleet.errors import NotAllowed
 from fleet.models import PrivateText, Record, Roof, RoofFact
 from fleet.selectors.lists import facts_visible_to, held_since
 from fleet.selectors.scopes import roofs_visible_to
 
+# More entries than any roof's ledger will have.
+ENTRY_MAX = 1_000_000_000
 FACT_FIELDS = (
     "uuid",
     "supersedes",
@@ -134,14 +137,20 @@ class RecordFilters(django_filters.FilterSet):
     is_corrected = django_filters.BooleanFilter()
 
 
+@extend_schema_field({"type": "integer", "minimum": 0, "maximum": ENTRY_MAX})
+class EntryFilter(django_filters.NumberFilter):
+    """From which entry of a roof's ledger on."""
+
+    def __init__(self, **kwargs: object) -> None:
+        super().__init__(min_value=0, max_value=ENTRY_MAX, **kwargs)
+
+
 class FactFilters(RecordFilters):
     """What any list of facts about roofs can be narrowed by."""
 
     roof = django_filters.UUIDFilter(field_name="roof__uuid")
     coach = django_filters.UUIDFilter(field_name="roof__coach__uuid")
-    entry_from = django_filters.NumberFilter(
-        field_name="entry__seq", lookup_expr="gte", min_value=0, max_value=INT_MAX
-    )
+    entry_from = EntryFilter(field_name="entry__seq", lookup_expr="gte")
 
 
 class DayFilters(FactFilters):

@@ -35,6 +35,14 @@ class TestFields:
         tag = {"If-None-Match": part.headers["ETag"]}
         assert world.office.get(f"{address}?fields=vin", headers=tag).status_code == 304
 
+    def test_facts_are_told_in_part_too(self, world):
+        address = f"/api/v1/installations?roof={world.roof.uuid}&fields=uuid,system"
+        [listed] = world.manager.get(address).json()["results"]
+        one = f"/api/v1/installations/{listed['uuid']}?fields=uuid,system"
+
+        assert set(listed) == {"uuid", "system"}
+        assert world.manager.get(one).json() == listed
+
     def test_the_pages_keep_the_choice(self, world):
         records.coach(world.office_user)
         first = world.office.get("/api/v1/coaches?fields=uuid&page_size=1").json()

@@ -47,6 +47,37 @@ def test_every_operation_has_its_own_name_and_its_problems(document):
     assert all(o["security"] for o in operations)
 
 
+def test_every_operation_tells_its_refusals_one_by_one(document):
+    for path, operations in document["paths"].items():
+        for method, operation in operations.items():
+            told = set(operation["responses"])
+            assert told >= {"400", "401", "403", "406", "429", "500", "503"}, path
+            if "{" in path:
+                assert "404" in told, path
+            if method == "post":
+                assert told >= {"409", "412", "422"}, path
+            if method == "get":
+                assert "304" in told, path
+
+
+def test_every_shape_has_an_example_that_it_takes(document):
+    """Checked by jsonschema, formats too."""
+    shapes = {
+        name: schema
+        for name, schema in document["components"]["schemas"].items()
+        if schema.get("type") == "object"
+    }
+
+    assert len(shapes) > 100
+    for name, schema in shapes.items():
+        [example] = schema["examples"]
+        whole = {**schema, "components": document["components"]}
+        found = Draft202012Validator(whole, format_checker=FormatChecker())
+        assert [
+            (name, e.json_path, e.message) for e in found.iter_errors(example)
+        ] == []
+
+
 def test_no_word_of_an_older_openapi_is_left(document):
     assert '"nullable"' not in json.dumps(document)
 
