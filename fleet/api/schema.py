@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 
+from drf_spectacular.extensions import OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
+from rest_framework.serializers import ListSerializer
 
 STATUS_OF_ACTION = {"create": "201"}
 VERBS = {
@@ -95,13 +97,38 @@ class RegisterSchema(AutoSchema):
         return super().get_filter_backends() if self.view.is_list else []
 
     def _is_list_view(self, serializer: object = None) -> bool:
-        return bool(self.view.is_list)
+        is_many = isinstance(serializer, ListSerializer)
+        return bool(self.view.is_list) or is_many
+
+    def _get_paginator(self) -> object:
+        """Return what pages the answers; only lists are paged."""
+        return super()._get_paginator() if self.view.is_list else None
 
     def _noun_words(self) -> list[str]:
         return (self.view.noun or self._first_segment()).split("-")
 
     def _first_segment(self) -> str:
         return re.sub(r"^/api/v1/", "", self.path).split("/")[0]
+
+
+class DecimalInDocument(OpenApiSerializerFieldExtension):
+    """How the document describes a decimal: a string that says its limits."""
+
+    target_class = "rest_framework.serializers.DecimalField"
+    match_subclasses = True
+
+    def map_serializer_field(
+        self, auto_schema: object, direction: str
+    ) -> dict[str, object]:
+        """Return the shape: digits, places, and no sign where none is taken."""
+        field = self.target
+        places = field.decimal_places
+        whole = max(field.max_digits - places, 1)
+        sign = "" if field.min_value is not None and field.min_value >= 0 else "-?"
+        pattern = rf"^{sign}\d{{1,{whole}}}(?:\.\d{{1,{places}}})?$"
+        if sign == "" and field.max_value == 1:
+            pattern = rf"^(?:0(?:\.\d{{1,{places}}})?|1(?:\.0{{1,{places}}})?)$"
+        return {"type": "string", "format": "decimal", "pattern": pattern}
 
 
 IF_MATCH = OpenApiParameter(
