@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from config.openapi_choices import add_choices
 from config.openapi_errors import add_errors
 from config.openapi_examples import add_examples
+from config.openapi_files import add_files
 from fleet.api.penetrations import LENGTH_UNITS
 from jobs.api.what_ifs import VERDICT_CHOICES as REPLAYED_VERDICT
 from warranty.api.claim_decisions import CAUSE_CHOICES as CAUSE
@@ -109,6 +110,7 @@ def finish(
                 }
             },
         }
+    add_files(result)
     add_errors(result)
     add_examples(result)
     return {**result, "jsonSchemaDialect": DIALECT}

@@ -88,8 +88,8 @@ def example_of(
     if kind == "object":
         return _members(schema, schemas, depth)
     if kind == "array":
-        few = depth < DEPTH_MAX or schema.get("minItems")
-        return [example_of(schema["items"], name, schemas, depth + 1)] if few else []
+        few = max(schema.get("minItems", 0), int(depth < DEPTH_MAX))
+        return [example_of(schema["items"], name, schemas, depth + 1)] * few
     return _plain(schema, str(kind), name)
 
 

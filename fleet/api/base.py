@@ -15,6 +15,7 @@ from django_filters.rest_framework import DjangoFilterBackend
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.exceptions import ValidationError
 from rest_framework.permissions import IsAuthenticated
+from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
@@ -40,6 +41,7 @@ from fleet.api.rendering import FastJSONRenderer
 from fleet.api.schema import RegisterSchema
 from fleet.api.shape import In
 from fleet.api.sign_in import SIGN_INS
+from fleet.api.tables import CsvRenderer, XlsxRenderer
 from fleet.errors import NotFound, RecordConflict
 from fleet.selectors.scopes import scope_of
 
@@ -295,7 +297,13 @@ class RegisterViewSet(GenericViewSet):
 
 
 class Lists:
-    """A collection that can be paged through."""
+    """A collection that can be paged through, and had as a file."""
+
+    def get_renderers(self) -> list[BaseRenderer]:
+        """Offer a list as a file too."""
+        offered: list[BaseRenderer] = super().get_renderers()  # type: ignore[misc]  # a view
+        is_plain = self.action == "list" and self.action not in self.answers  # type: ignore[attr-defined]  # a view
+        return [*offered, CsvRenderer(), XlsxRenderer()] if is_plain else offered
 
     def list(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Return a page of records."""

@@ -10,6 +10,7 @@ from django.db.models import Model, QuerySet
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
+from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -18,6 +19,7 @@ from fleet.api.base import Lists, RegisterViewSet, found
 from fleet.api.batch import one_by_one
 from fleet.api.caller import Caller, Permit
 from fleet.api.shape import In, Out
+from fleet.api.tables import CsvBatchParser
 from fleet.civil import office_day
 from fleet.errors import NotAllowed
 from fleet.models import PrivateText, Record, Roof, RoofFact
@@ -168,6 +170,12 @@ class FactViewSet(Lists, RegisterViewSet):
     filterset_class: type[FactFilters] = DayFilters
     is_idempotent = True
     permits = {"create": Permit.RECORD, "create_batch": Permit.RECORD}
+
+    def get_parsers(self) -> list[BaseParser]:
+        """Take a batch as CSV too."""
+        is_batch = getattr(self, "action_map", {}).get("post") == "create_batch"
+        offered: list[BaseParser] = super().get_parsers()
+        return [*offered, CsvBatchParser()] if is_batch else offered
 
     def get_queryset(self) -> QuerySet[RoofFact]:
         """Return the facts in the caller's scope."""

@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 
 from fleet.api.errors import InvalidCursor, InvalidParameters
 from fleet.api.seal import seal, unseal
+from fleet.api.table_words import EXACT, FILE_ROWS_MAX, FILES, SAFE
 
 PAGE_SIZE = 50
 PAGE_SIZE_MAX = 200
@@ -26,7 +27,7 @@ FORWARD, BACKWARD = "n", "p"
 class KeysetPagination(BasePagination):
     """Pages of a view's ``keyset``: columns that are never null, the last unique."""
 
-    parameters = ("cursor", "page_size")
+    parameters = ("cursor", "page_size", "cells")
 
     def paginate_queryset(
         self, queryset: QuerySet, request: Request, view: APIView | None = None
@@ -96,6 +97,13 @@ class KeysetPagination(BasePagination):
                 "description": f"Rows a page; more than {PAGE_SIZE_MAX} means that.",
                 "schema": {"type": "integer", "minimum": 1, "default": PAGE_SIZE},
             },
+            {
+                "name": "cells",
+                "in": "query",
+                "required": False,
+                "description": "Of a file: exact, or safe from being a formula.",
+                "schema": {"type": "string", "enum": [SAFE, EXACT], "default": SAFE},
+            },
         ]
 
     def get_paginated_response_schema(
@@ -112,11 +120,20 @@ class KeysetPagination(BasePagination):
 
 def _page_size(request: Request) -> int:
     text = request.query_params.get("page_size", str(PAGE_SIZE))
+    media = request.accepted_renderer.media_type
+    most = FILE_ROWS_MAX if media in FILES else PAGE_SIZE_MAX
+    if "page_size" not in request.query_params and media in FILES:
+        text = str(most)
+    cells = request.query_params.get("cells", SAFE)
+    if cells not in (SAFE, EXACT):
+        wrong = f"cells must be {SAFE} or {EXACT}, got {cells[:20]!r}."
+        error = {"parameter": "cells", "detail": wrong, "code": "invalid"}
+        raise InvalidParameters(wrong, errors=[error])
     if not text.isascii() or not text.isdigit() or int(text[:9]) < 1:
         wrong = f"page_size must be a whole number from 1 on, got {text[:20]!r}."
         error = {"parameter": "page_size", "detail": wrong, "code": "invalid"}
         raise InvalidParameters(wrong, errors=[error])
-    return min(int(text[:9]), PAGE_SIZE_MAX)
+    return min(int(text[:9]), most)
 
 
 def _opposite(name: str) -> str:

@@ -10,6 +10,7 @@ from fleet.api.events import EventViewSet
 from fleet.api.exhibit_routes import exhibit_addresses
 from fleet.api.film import FilmReadingViewSet
 from fleet.api.penetrations import AlterationViewSet, PenetrationViewSet
+from fleet.api.places import CoachPlacesViewSet
 
 COLLECTIONS = {
     "owners": owners.OwnerViewSet,
@@ -58,6 +59,7 @@ def addresses() -> list[URLPattern]:
             path(f"{noun}/batch", COLLECTIONS[noun].as_view({"post": "create_batch"}))
             for noun in BATCHES
         ),
+        path("coach-places", CoachPlacesViewSet.as_view({"get": "list"})),
         *_field_work(),
         path("events", EventViewSet.as_view({"get": "list"})),
         path("me", systems.MeViewSet.as_view({"get": "retrieve"})),

@@ -59,7 +59,7 @@ class RegisterSchema(AutoSchema):
         answer = self.view.answers.get(self._action) or self.view.serializer_class
         if isinstance(answer, dict):
             return answer
-        if self._action == "list":
+        if self.view.is_list:
             return {"200": answer(many=True)}
         status = STATUS_OF_ACTION.get(self._action, "200")
         answers = {status: answer}

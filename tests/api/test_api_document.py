@@ -104,7 +104,8 @@ def test_a_file_is_sent_as_bytes_not_as_an_address(document):
 
 def validator(document: dict, path: str, method: str, status: str):
     answer = document["paths"][path][method]["responses"][status]
-    [media] = answer["content"].values()
+    content = answer["content"]
+    media = content.get(JSON) or content["application/problem+json"]
     schema = {**media["schema"], "components": document["components"]}
     return Draft202012Validator(schema, format_checker=FormatChecker())
 
