@@ -39,7 +39,7 @@ from fleet.api.parsing import StrictJSONParser
 from fleet.api.rates import Quota, quota_of
 from fleet.api.rendering import FastJSONRenderer
 from fleet.api.schema import RegisterSchema
-from fleet.api.shape import In
+from fleet.api.shape import STRICT, In
 from fleet.api.sign_in import SIGN_INS
 from fleet.api.tables import CsvRenderer, XlsxRenderer
 from fleet.errors import NotFound, RecordConflict
@@ -143,7 +143,9 @@ class RegisterViewSet(GenericViewSet):
 
     def checked(self, action: str, data: object) -> dict[str, object]:
         """Return data checked as the body of an action."""
-        body = self.bodies[action](data=data, context=self.get_serializer_context())
+        is_json = str(self.request.content_type).startswith("application/json")
+        context = self.get_serializer_context() | {STRICT: is_json}
+        body = self.bodies[action](data=data, context=context)
         body.is_valid(raise_exception=True)
         return dict(body.validated_data)
 
@@ -202,7 +204,7 @@ class RegisterViewSet(GenericViewSet):
     @property
     def may_choose(self) -> bool:
         """Whether this action answers records whose members can be chosen."""
-        if self.action in self.answers:
+        if not self.action or self.action in self.answers:
             return False
         own = getattr(type(self), self.action, None)
         return own in {Lists.list, RegisterViewSet.retrieve, Versioned.retrieve}

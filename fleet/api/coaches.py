@@ -23,6 +23,7 @@ from fleet.api.base import Lists, RegisterViewSet, Versioned, etag_of, named
 from fleet.api.caller import Permit
 from fleet.api.choosing import Expansion
 from fleet.api.facts import FACT_FIELDS, RecordedBy, RecordFilters
+from fleet.api.filters import TruthFilter
 from fleet.api.owners import OwnerOut
 from fleet.api.schema import IF_NONE_MATCH
 from fleet.api.shape import DayField, In, Out, decimal, word
@@ -194,7 +195,7 @@ class CoachFilters(django_filters.FilterSet):
     body = django_filters.ChoiceFilter(choices=Body.choices)
     town = django_filters.CharFilter(lookup_expr="icontains")
     state = django_filters.CharFilter(lookup_expr="iexact")
-    is_retired = django_filters.BooleanFilter(
+    is_retired = TruthFilter(
         field_name="retired_on", lookup_expr="isnull", exclude=True
     )
 

@@ -18,6 +18,7 @@ from fleet.actions.roofs import record
 from fleet.api.base import Lists, RegisterViewSet, found
 from fleet.api.batch import one_by_one
 from fleet.api.caller import Caller, Permit
+from fleet.api.filters import TruthFilter
 from fleet.api.shape import In, Out
 from fleet.api.tables import CsvBatchParser
 from fleet.civil import office_day
@@ -136,7 +137,7 @@ class RecordFilters(django_filters.FilterSet):
     recorded_after = django_filters.IsoDateTimeFilter(
         field_name="recorded_at", lookup_expr="gt"
     )
-    is_corrected = django_filters.BooleanFilter()
+    is_corrected = TruthFilter()
 
 
 @extend_schema_field({"type": "integer", "minimum": 0, "maximum": ENTRY_MAX})

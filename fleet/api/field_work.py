@@ -16,6 +16,7 @@ from fleet.actions.field_settle import apply_as_is, dismiss
 from fleet.api.base import Lists, RegisterViewSet, Versioned, etag_of, named
 from fleet.api.base import require_match as require_version
 from fleet.api.caller import Permit
+from fleet.api.filters import TruthFilter
 from fleet.api.schema import IF_MATCH, IF_NONE_MATCH
 from fleet.api.shape import DayField, In, Out, PlainOut, word
 from fleet.errors import NotFound
@@ -226,7 +227,7 @@ class FieldReviewOut(Out):
 class FieldReviewFilters(django_filters.FilterSet):
     """What field work can be narrowed by."""
 
-    is_open = django_filters.BooleanFilter()
+    is_open = TruthFilter()
     state = django_filters.ChoiceFilter(choices=OperationState.choices)
 
 

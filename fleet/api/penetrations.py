@@ -17,6 +17,7 @@ from fleet.api.facts import (
     FactViewSet,
     ToldText,
 )
+from fleet.api.filters import TruthFilter
 from fleet.api.shape import DayField, decimal
 from fleet.models import Alteration, Penetration, PenetrationKind, Roof
 
@@ -76,7 +77,7 @@ class PenetrationFilters(DayFilters):
     """What penetrations can be narrowed by."""
 
     kind = django_filters.ChoiceFilter(choices=PenetrationKind.choices)
-    is_detailed = django_filters.BooleanFilter()
+    is_detailed = TruthFilter()
 
 
 class PenetrationViewSet(FactViewSet):

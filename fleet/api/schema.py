@@ -128,7 +128,19 @@ class DecimalInDocument(OpenApiSerializerFieldExtension):
         pattern = rf"^{sign}\d{{1,{whole}}}(?:\.\d{{1,{places}}})?$"
         if sign == "" and field.max_value == 1:
             pattern = rf"^(?:0(?:\.\d{{1,{places}}})?|1(?:\.0{{1,{places}}})?)$"
-        return {"type": "string", "format": "decimal", "pattern": pattern}
+        told: dict[str, object] = {
+            "type": "string",
+            "format": "decimal",
+            "pattern": pattern,
+        }
+        if direction == "request":
+            # A number is taken too; its limits are its own words.
+            told["type"] = ["string", "number"]
+            for name in ("min_value", "max_value"):
+                limit = getattr(field, name)
+                if limit is not None:
+                    told[f"{name[:3]}imum"] = int(limit)
+        return told
 
 
 IF_MATCH = OpenApiParameter(

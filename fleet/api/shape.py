@@ -13,6 +13,40 @@ INT_MAX = 2_147_483_647
 SMALL_INT_MAX = 32_767
 
 
+# In JSON a value has a type: what a form's text may be read as, a body must be.
+_TYPES: tuple[tuple[type[serializers.Field], tuple[type, ...], str], ...] = (
+    (serializers.BooleanField, (bool,), "Send true or false."),
+    (serializers.IntegerField, (int, float), "A whole number is required."),
+    (serializers.CharField, (str,), "Not a valid string."),
+    (serializers.UUIDField, (str,), "Must be a valid UUID."),
+    (serializers.ChoiceField, (str,), "Send one of the words as a string."),
+)
+STRICT = "is_json"
+
+
+def refuse_other_types(field: serializers.Field, value: object) -> None:
+    """Refuse a value of a JSON type that the field does not name.
+
+    Raises:
+        ValidationError: it is of another type.
+    """
+    if value is None:
+        return
+    if isinstance(field, serializers.ListField) and isinstance(value, list):
+        for place, item in enumerate(value):
+            try:
+                refuse_other_types(field.child, item)
+            except ValidationError as error:
+                raise ValidationError({place: error.detail}) from None
+        return
+    for kind, types, sentence in _TYPES:
+        if isinstance(field, kind):
+            is_number = isinstance(value, bool) and bool not in types
+            if is_number or not isinstance(value, types):
+                raise ValidationError([sentence], "invalid-type")
+            return
+
+
 class In(serializers.Serializer):
     """The shape of a body. It refuses members it does not know; it writes nothing."""
 
@@ -24,6 +58,8 @@ class In(serializers.Serializer):
                 errors[name] = [
                     ErrorDetail("This member is not known here.", "unknown-member")
                 ]
+        if isinstance(data, Mapping) and self.context.get(STRICT):
+            errors |= self._of_other_types(data)
         try:
             value: dict[str, object] = super().to_internal_value(data)
         except ValidationError as error:
@@ -31,6 +67,15 @@ class In(serializers.Serializer):
         if errors:
             raise ValidationError(errors)
         return value
+
+    def _of_other_types(self, data: Mapping[str, object]) -> dict[str, object]:
+        errors: dict[str, object] = {}
+        for name, field in self.fields.items():
+            try:
+                refuse_other_types(field, data.get(name))
+            except ValidationError as error:
+                errors[name] = error.detail
+        return errors
 
 
 class Out(serializers.ModelSerializer):

@@ -117,6 +117,12 @@ class TestParameters:
 
         assert body["errors"][0]["parameter"] == "statsu"
 
+    @pytest.mark.parametrize("word", ["-707", "yes", "2", "null"])
+    def test_a_truth_that_is_none_is_refused(self, world, word):
+        refused = world.office.get(f"/api/v1/ownerships?is_corrected={word}")
+
+        problem_of(refused, 400, "invalid-parameter")
+
     def test_a_value_a_filter_cannot_use_is_refused(self, world):
         body = problem_of(
             world.office.get(f"{ROOFS}?completed_from=soon"), 400, "invalid-parameter"
@@ -177,3 +183,25 @@ class TestBodies:
                 "code": "required",
             }
         ]
+
+    @pytest.mark.parametrize(
+        ("member", "value"),
+        [("ref", 5), ("is_void", "true"), ("roof", 7), ("technician", True)],
+    )
+    def test_a_value_of_another_type_is_named(self, world, member, value):
+        body = {
+            "roof": str(world.roof.uuid),
+            "ref": "V-1",
+            "kind": "SURVEY",
+            "happened_on": "2025-04-01",
+        }
+
+        found = problem_of(
+            world.office.post(
+                "/api/v1/visits", {**body, member: value}, content_type=JSON
+            ),
+            400,
+            "validation-error",
+        )
+
+        assert [each["pointer"] for each in found["errors"]] == [f"#/{member}"]
