@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import ClassVar
 
+import django_filters
 from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.http.response import HttpResponseBase
@@ -117,6 +118,8 @@ class RegisterViewSet(GenericViewSet):
             self._quota.require()
         self.caller.require(self.permits.get(self.action, Permit.READ))
         self._refuse_unknown_parameters(request)
+        if self.is_list:
+            self._refuse_empty_filters(request)
         self._choose(request)
         self._act_once(request)
 
@@ -287,6 +290,21 @@ class RegisterViewSet(GenericViewSet):
                             "code": "unknown-parameter",
                         }
                     ],
+                )
+
+    def _refuse_empty_filters(self, request: Request) -> None:
+        """Refuse a filter without a value: it would be taken for none at all."""
+        filters = getattr(self, "filterset_class", None)
+        for name, each in filters.base_filters.items() if filters else ():
+            is_text = isinstance(each, django_filters.CharFilter)
+            if request.query_params.get(name) == "" and not is_text:
+                error = {
+                    "parameter": name,
+                    "detail": "Give it a value or leave it out.",
+                    "code": "blank",
+                }
+                raise InvalidParameters(
+                    f"Correct {name} in the address.", errors=[error]
                 )
 
     def _has_query(self) -> bool:

@@ -17,7 +17,8 @@ from fleet.selectors.events import events_after
 
 PAGE_SIZE = 100
 PAGE_SIZE_MAX = 1000
-POSITION_MAX = 2**63 - 1
+# Far beyond what any register counts to, and inside what both databases hold.
+POSITION_MAX = 10**18
 
 
 class EventsQuery(In):

@@ -117,6 +117,12 @@ class TestParameters:
 
         assert body["errors"][0]["parameter"] == "statsu"
 
+    def test_a_filter_without_a_value_is_refused(self, world):
+        refused = world.office.get("/api/v1/visits?from_on=")
+
+        body = problem_of(refused, 400, "invalid-parameter")
+        assert body["errors"][0]["parameter"] == "from_on"
+
     @pytest.mark.parametrize("word", ["-707", "yes", "2", "null"])
     def test_a_truth_that_is_none_is_refused(self, world, word):
         refused = world.office.get(f"/api/v1/ownerships?is_corrected={word}")

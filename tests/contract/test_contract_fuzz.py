@@ -44,6 +44,8 @@ def ids_of(world) -> dict[str, list[str]]:
     return found
 
 
+# The client inside Schemathesis leaves the temporary file of a large body open.
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 @pytest.mark.slow
 @pytest.mark.parametrize("who", ROLES)
 def test_no_request_breaks_the_contract(world, who, settings):
