@@ -21,6 +21,11 @@ ENOUGH = 3000
 ROLES = ("office", "technician", "manager")
 
 
+@pytest.fixture(autouse=True)
+def committed(transactional_db) -> None:
+    """Commit what is there: the application closes its connection as a server does."""
+
+
 def person_of(world, who: str) -> User:
     uuid = world.who(who).get("/api/v1/me").json()["uuid"]
     user = User.objects.get(uuid=uuid)
