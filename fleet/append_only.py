@@ -59,3 +59,43 @@ def refuse_change(*tables: str) -> migrations.RunPython:
             editor.execute(statement, None)
 
     return migrations.RunPython(forwards, backwards)
+
+
+def allow_change(*tables: str) -> migrations.RunPython:
+    """Return the step that lets a migration rebuild tables; refuse again right after.
+
+    SQLite rebuilds a table to add a column and loses its triggers, PostgreSQL keeps
+    them: taking them away first makes both the same.
+    """
+    step = refuse_change(*tables)
+    return migrations.RunPython(step.reverse_code, step.code)
+
+
+POSTGRESQL_TRIGGER_ONCE = """
+CREATE TRIGGER refuse_change_{table} BEFORE UPDATE OR DELETE ON "{table}"
+FOR EACH ROW WHEN (OLD."{column}" IS NOT NULL) EXECUTE FUNCTION refuse_change()
+"""
+SQLITE_TRIGGER_ONCE = """
+CREATE TRIGGER refuse_{verb}_{table} BEFORE {verb} ON "{table}"
+WHEN OLD."{column}" IS NOT NULL
+BEGIN SELECT RAISE(ABORT, 'Rows of {table} are never updated or deleted.'); END
+"""
+
+
+def refuse_change_once(table: str, column: str) -> migrations.RunPython:
+    """Return the step that makes a row refuse change from when a column is set."""
+
+    def forwards(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
+        names = {"table": table, "column": column}
+        if editor.connection.vendor == "postgresql":
+            editor.execute(POSTGRESQL_FUNCTION, None)
+            editor.execute(POSTGRESQL_TRIGGER_ONCE.format(**names), None)
+            return
+        for verb in ("update", "delete"):
+            editor.execute(SQLITE_TRIGGER_ONCE.format(verb=verb, **names), None)
+
+    def backwards(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
+        for statement in removals(editor.connection.vendor, (table,)):
+            editor.execute(statement, None)
+
+    return migrations.RunPython(forwards, backwards)

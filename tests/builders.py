@@ -35,8 +35,10 @@ from fleet.models import (
     User,
 )
 from warranty.actions.claims import claim_report, report_claim
+from warranty.actions.editions import draft_edition
 from warranty.actions.promises import add_edition, cover
 from warranty.models import Claim, Edition, Registration, TermsAssignment
+from warranty.rules.promise import RIGHTS_SENTENCE
 from warranty.rules.terms import Anchor
 
 _numbers = count(1)
@@ -141,6 +143,46 @@ def make_edition(**over: Any) -> Edition:
         "serious_cure_days": 30,
     }
     return add_edition(edition=Edition(**{**fields, **over}), now=RECORDED)
+
+
+# What a limited warranty says so that every rule of the law's checklist passes.
+LAWFUL_TEXT: dict[str, str] = {
+    "covered": "Water coming through the film, its seams and its details.",
+    "exclusions": "Impact, fire, and whatever is fitted to the roof later.",
+    "remedy": "We find the leak and repair or recoat the place, parts and labour paid.",
+    "not_paid": "Travel of the owner, and rent lost meanwhile.",
+    "duties": "Have the roof inspected every twelve months; report impact at once.",
+    "duties_reason": "Sealant ages, and small gaps let water under the film.",
+    "claim_procedure": "1. Call us.\n2. Keep the roof dry.\n3. Let us look at it.",
+    "who_may_work": "Any competent person may make a leak safe.",
+    "dispute_mechanism": "There is none.",
+    "rights": RIGHTS_SENTENCE,
+    "registration": "Register within 30 days of completion; it is a condition.",
+}
+
+
+def draft_of(**over: Any) -> Edition:
+    """An unsaved edition that every rule of the law's checklist passes."""
+    fields: dict[str, Any] = {
+        "code": f"DR-{next(_numbers)}",
+        "title": "Limited warranty for the life of the coach",
+        "owner_kind": OwnerKind.PRIVATE,
+        "anchor": Anchor.ANNIVERSARY.value,
+        "interval_months": 12,
+        "window_days": 60,
+        "grace_days": 60,
+        "reinstatement_days": 180,
+        "registration_days": 30,
+        "serious_cure_days": 30,
+        "accepts_other_shops": True,
+        **LAWFUL_TEXT,
+    }
+    return Edition(**{**fields, **over})
+
+
+def make_draft(**over: Any) -> Edition:
+    """A draft that could be published as it is."""
+    return draft_edition(edition=draft_of(**over))
 
 
 def make_roof(**over: Any) -> Roof:

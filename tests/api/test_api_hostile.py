@@ -7,8 +7,9 @@ import json
 import pytest
 
 from tests.api.test_api_coaches import DESCRIBED, TestSystems
+from tests.api.test_api_editions import EDITION
 from tests.api.test_api_facts import FACTS, reading
-from tests.api.test_api_promises import EDITION, loss
+from tests.api.test_api_promises import loss
 
 HOSTILE = [
     None,

@@ -1,4 +1,4 @@
-"""Editions, coverages, waivers, claims and what is due."""
+"""Coverages, waivers, claims and what is due."""
 
 from __future__ import annotations
 
@@ -9,18 +9,6 @@ import pytest
 from tests.api import records
 
 JSON = "application/json"
-EDITION = {
-    "code": "RENT-2030",
-    "title": "Rental promise",
-    "owner_kind": "rental_fleet",
-    "anchor": "anniversary",
-    "interval_months": 12,
-    "window_days": 60,
-    "grace_days": 30,
-    "reinstatement_days": 90,
-    "registration_days": 30,
-    "serious_cure_days": 30,
-}
 
 
 def post(client, address: str, **body: object):
@@ -35,32 +23,6 @@ def loss(world, **over: object) -> dict[str, object]:
         "description": "drip at the vent",
         **over,
     }
-
-
-class TestEditions:
-    def test_the_office_publishes_one_that_everybody_reads(self, world):
-        response = post(world.office, "editions", **EDITION)
-
-        assert response.status_code == 201
-        assert world.manager.get(response.headers["Location"]).status_code == 200
-
-    def test_windows_that_meet_are_refused(self, world):
-        response = post(world.office, "editions", **{**EDITION, "window_days": 340})
-
-        assert (response.status_code, response.json()["code"]) == (
-            400,
-            "terms-not-valid",
-        )
-
-    def test_a_published_code_never_changes(self, world):
-        post(world.office, "editions", **EDITION)
-
-        again = post(world.office, "editions", **EDITION)
-
-        assert again.json()["code"] == "edition-published"
-
-    def test_a_technician_publishes_none(self, world):
-        assert post(world.technician, "editions", **EDITION).status_code == 403
 
 
 class TestCoverages:

@@ -11,6 +11,7 @@ from django.utils import timezone
 from fleet.models import Role
 from jobs.registry import HANDLERS
 from jobs.relay import Surroundings, attempt, claim
+from tests import builders
 from tests.api import records
 
 JSON = "application/json"
@@ -23,9 +24,9 @@ class Program:
     def __init__(self, user) -> None:
         self.client = records.client_of(user)
 
-    def post(self, address: str, **body: object) -> dict:
-        url = f"/api/v1/{address}"
-        response = self.client.post(url, body, content_type=JSON)
+    def post(self, address: str, *, if_match: str = "", **body: object) -> dict:
+        url, headers = f"/api/v1/{address}", {"If-Match": if_match} if if_match else {}
+        response = self.client.post(url, body, content_type=JSON, headers=headers)
         assert response.status_code in (200, 201, 202), response.content
         return response.json()
 
@@ -85,7 +86,7 @@ def promised_roof(office: Program, technician: Program) -> tuple[str, Program]:
     )
     edition = {
         "code": "RENT-7",
-        "title": "Rental promise",
+        "title": "Limited rental warranty",
         "owner_kind": "rental_fleet",
         "anchor": "anniversary",
         "interval_months": 12,
@@ -94,8 +95,10 @@ def promised_roof(office: Program, technician: Program) -> tuple[str, Program]:
         "reinstatement_days": 90,
         "registration_days": 30,
         "serious_cure_days": 30,
+        **builders.LAWFUL_TEXT,
     }
-    office.post("editions", **edition)
+    draft = office.post("editions", **edition)
+    office.post(f"editions/{draft['uuid']}/publish", if_match=f'"{draft["uuid"]}.1"')
     roof = technician.post("roofs", coach=coach["uuid"])["uuid"]
     technician.post(
         "installations",

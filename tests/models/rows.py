@@ -665,6 +665,12 @@ CASES: list[Case] = [
         refuses={"term_months": 0},
     ),
     case(
+        "edition_transfer_fields_together",
+        warranty.Edition,
+        takes={"transfer_notice_days": 30, "transfer_needs_inspection": True},
+        refuses={"is_transferable": False, "transfer_needs_inspection": True},
+    ),
+    case(
         "waiver_never_of_coach_or_term",
         warranty.Waiver,
         takes={"clause": "climate"},

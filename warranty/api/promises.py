@@ -1,4 +1,4 @@
-"""Editions of the promise, and what is recorded about one roof's promise."""
+"""What is recorded about one roof's promise: its edition, registration, waivers."""
 
 from __future__ import annotations
 
@@ -19,109 +19,18 @@ from fleet.api.facts import (
     RecordedBy,
     ToldText,
 )
-from fleet.api.shape import SMALL_INT_MAX, DayField, In, Out
-from fleet.models import OwnerKind, Roof
+from fleet.api.shape import DayField, In, Out
+from fleet.models import Roof
 from fleet.selectors.scopes import roofs_visible_to
-from warranty.actions.promises import add_edition, assign_terms, waive
-from warranty.models import Coverage, Edition, Registration, Waiver
+from warranty.actions.promises import assign_terms, waive
+from warranty.models import Coverage, Registration, Waiver
 from warranty.rules.clause import NEVER_WAIVED, Clause
-from warranty.rules.terms import Anchor, Designation
 from warranty.selectors.lists import coverages_visible_to, editions
 
-ANCHOR_CHOICES = [(word.value, word.value) for word in Anchor]
-DESIGNATION_CHOICES = [(word.value, word.value) for word in Designation]
 WAIVABLE_CHOICES = [
     (word.value, word.value) for word in Clause if word not in NEVER_WAIVED
 ]
-TERMS = (
-    "uuid",
-    "code",
-    "title",
-    "owner_kind",
-    "anchor",
-    "interval_months",
-    "window_days",
-    "grace_days",
-    "reinstatement_days",
-    "registration_days",
-    "serious_cure_days",
-    "term_months",
-    "designation",
-    "life_of",
-    "inspections_free",
-    "requires_dry_deck",
-    "forbids_alterations",
-)
 WHY_LENGTH = 2000
-
-
-class DaysField(serializers.IntegerField):
-    """A count of days or months."""
-
-    def __init__(self, **kwargs: object) -> None:
-        super().__init__(**{"min_value": 0, "max_value": SMALL_INT_MAX, **kwargs})
-
-
-class EditionIn(In):
-    """An edition to publish. Its terms never change afterwards."""
-
-    uuid = serializers.UUIDField(required=False)
-    code = serializers.CharField(max_length=40)
-    title = serializers.CharField(max_length=200)
-    owner_kind = serializers.ChoiceField(OwnerKind.choices)
-    anchor = serializers.ChoiceField(ANCHOR_CHOICES)
-    interval_months = DaysField(min_value=1, max_value=600)
-    window_days = DaysField()
-    grace_days = DaysField()
-    reinstatement_days = DaysField()
-    registration_days = DaysField()
-    serious_cure_days = DaysField()
-    term_months = DaysField(min_value=1, max_value=1200, required=False)
-    designation = serializers.ChoiceField(DESIGNATION_CHOICES, required=False)
-    life_of = serializers.CharField(max_length=60, required=False)
-    inspections_free = serializers.BooleanField(required=False)
-    requires_dry_deck = serializers.BooleanField(required=False)
-    forbids_alterations = serializers.BooleanField(required=False)
-
-
-class EditionOut(Out):
-    """The terms of one edition. Local law governs."""
-
-    anchor = serializers.ChoiceField(ANCHOR_CHOICES)
-    designation = serializers.ChoiceField(DESIGNATION_CHOICES)
-    published_at = serializers.DateTimeField()
-
-    class Meta:
-        model = Edition
-        fields = (*TERMS, "published_at")
-
-
-class EditionFilters(django_filters.FilterSet):
-    """What editions can be narrowed by."""
-
-    code = django_filters.CharFilter()
-    owner_kind = django_filters.ChoiceFilter(choices=OwnerKind.choices)
-
-
-class EditionViewSet(Lists, RegisterViewSet):
-    """Editions of the promise."""
-
-    serializer_class = EditionOut
-    filterset_class = EditionFilters
-    permits = {"create": Permit.OFFICE}
-    bodies = {"create": EditionIn}
-
-    def get_queryset(self) -> QuerySet[Edition]:
-        """Return the published editions."""
-        return editions()
-
-    def create(self, request: Request) -> Response:
-        """Publish an edition, checked against the rules."""
-        edition = add_edition(
-            edition=Edition(**self.body(request)), now=self.caller.now
-        )
-        headers = {"Location": f"{request.path}/{edition.uuid}"}
-        return self.answer(edition, status=201, headers=headers)
 
 
 class CoverageIn(In):

@@ -7,10 +7,11 @@ from rest_framework.routers import SimpleRouter
 
 from warranty.api import promises
 from warranty.api.claims import ClaimViewSet
+from warranty.api.editions import EditionViewSet
 from warranty.api.standings import InspectionsDueViewSet, RoofStandingViewSet
 
 COLLECTIONS = {
-    "editions": promises.EditionViewSet,
+    "editions": EditionViewSet,
     "coverages": promises.CoverageViewSet,
     "registrations": promises.RegistrationViewSet,
     "waivers": promises.WaiverViewSet,
@@ -23,10 +24,14 @@ def addresses() -> list[URLPattern]:
     router = SimpleRouter(trailing_slash=False, use_regex_path=False)
     for noun, view in COLLECTIONS.items():
         router.register(noun, view, basename=noun)
+    edition = EditionViewSet.as_view
     standing, waiver = RoofStandingViewSet.as_view, promises.WaiverViewSet.as_view
     return [
         *router.urls,
         path("claims/<uuid:uuid>/correct", ClaimViewSet.as_view({"post": "correct"})),
+        path("editions/<uuid:uuid>/revise", edition({"post": "revise"})),
+        path("editions/<uuid:uuid>/publish", edition({"post": "publish"})),
+        path("editions/<uuid:uuid>/checks", edition({"get": "checks"})),
         path("waivers/<uuid:uuid>/second", waiver({"post": "second"})),
         path("roofs/<uuid:uuid>/standing", standing({"get": "standing"})),
         path("roofs/<uuid:uuid>/history", standing({"get": "history"})),

@@ -12,7 +12,8 @@ from warranty.rules.terms import Anchor, Designation
 
 
 class Edition(models.Model):
-    """One edition of the promise; once published its terms never change."""
+    """One edition of the promise: a draft until it is published, from then on a trigger
+    refuses any change. Never deleted once published."""
 
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     code = models.CharField(max_length=40, unique=True)
@@ -38,6 +39,28 @@ class Edition(models.Model):
     inspections_free = models.BooleanField(default=False)
     requires_dry_deck = models.BooleanField(default=False)
     forbids_alterations = models.BooleanField(default=False)
+    # Whether another shop's passing inspection satisfies a due date by itself.
+    accepts_other_shops = models.BooleanField(default=False)
+    is_transferable = models.BooleanField(default=True)
+    # From the sale; empty: no limit. What a late notice means is the office's word.
+    transfer_notice_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    transfer_needs_inspection = models.BooleanField(default=False)
+    # What the edition says, item by item (16 CFR 701.3).
+    covered_owner = models.TextField(blank=True)
+    covered = models.TextField(blank=True)
+    exclusions = models.TextField(blank=True)
+    remedy = models.TextField(blank=True)
+    not_paid = models.TextField(blank=True)
+    duties = models.TextField(blank=True)
+    duties_reason = models.TextField(blank=True)
+    claim_procedure = models.TextField(blank=True)
+    who_may_work = models.TextField(blank=True)
+    dispute_mechanism = models.TextField(blank=True)
+    implied_limit = models.TextField(blank=True)
+    consequential_limit = models.TextField(blank=True)
+    rights = models.TextField(blank=True)
+    registration = models.TextField(blank=True)
+    version = models.PositiveIntegerField(default=1)
     published_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -67,6 +90,12 @@ class Edition(models.Model):
             models.CheckConstraint(
                 name="edition_term_positive",
                 condition=Q(term_months__isnull=True) | Q(term_months__gte=1),
+            ),
+            # What passes on to nobody has no notice to give and nothing to inspect.
+            models.CheckConstraint(
+                name="edition_transfer_fields_together",
+                condition=Q(is_transferable=True)
+                | Q(transfer_notice_days__isnull=True, transfer_needs_inspection=False),
             ),
         ]
 

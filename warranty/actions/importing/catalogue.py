@@ -24,10 +24,12 @@ from warranty.actions.promises import add_edition
 from warranty.models import Edition
 from warranty.rules.terms import TermsInputError
 from warranty.selectors.terms import terms_of
+from warranty.workbook import layout
 from warranty.workbook.errors import RowRefused
 from warranty.workbook.sheet import RawRow
 
-_NOT_TERMS: Final = frozenset({"id", "uuid", "published_at"})
+# The columns of a workbook's sheet of terms: the rest of an edition it does not tell.
+_TERMS: Final = frozenset(layout.TERMS.columns)
 _WEATHER: Final = ("air_min_c", "air_max_c", "rh_max_ratio", "dew_margin_c")
 _OF_COAT: Final = (
     "role",
@@ -147,15 +149,20 @@ class Catalogue:
                 reason=str(error),
             ) from None
         known = self.editions.get(edition.code)
+        if known is not None and known.pk and known.published_at is None:
+            raise RowRefused(
+                column="code",
+                value=edition.code,
+                code="edition-is-a-draft",
+                reason="A draft has this code. Publish it or give it another first.",
+            )
         if known is None:
             self.editions[edition.code] = edition
             self._new_editions.append(edition)
             return Outcome.NEW
         for told in Edition._meta.concrete_fields:
             name = told.name
-            if name not in _NOT_TERMS and getattr(known, name) != getattr(
-                edition, name
-            ):
+            if name in _TERMS and getattr(known, name) != getattr(edition, name):
                 raise _immutable("edition", edition.code, name, getattr(edition, name))
         return Outcome.UNCHANGED
 
