@@ -93,29 +93,34 @@ def packet_facts(
         packet_id=str(packet_id),
         generated_for="Whoever has to judge this claim",
         generated_at=known_at,
-        company=CompanyFacts(
-            name=settings.COMPANY_NAME,
-            address_lines=tuple(
-                part.strip() for part in settings.COMPANY_ADDRESS.split(",")
-            ),
-        ),
+        company=company_facts(),
         claim=_claim_facts(claim, report),
-        coach=_coach_facts(records),
+        coach=coach_facts(records),
         holder=_holder_facts(records, noticed_on),
-        roof=_roof_facts(records),
+        roof=roof_facts(records),
         edition=_edition_facts(answer.coverage.promise.edition),
         standing=_standing_facts(answer),
         ledger=_ledger_facts(claim.roof_id, known_at),
         last_inspection=last_inspection_facts(records, report, noticed_on=noticed_on),
         timeline=_timeline(answer, noticed_on),
         due_dates=_due_dates(answer, noticed_on),
-        penetrations=_penetrations(records),
+        penetrations=penetration_facts(records),
         readings=reading_facts(records, as_of=noticed_on),
         film=film_facts(records, as_of=noticed_on),
         film_maps=film_map_facts(records, as_of=noticed_on),
         climate_limits=_climate_limits(records),
         climate=_climate(records),
         visits=visit_facts(records),
+    )
+
+
+def company_facts() -> CompanyFacts:
+    """Return who gives the promise, as the settings name them."""
+    return CompanyFacts(
+        name=settings.COMPANY_NAME,
+        address_lines=tuple(
+            part.strip() for part in settings.COMPANY_ADDRESS.split(",")
+        ),
     )
 
 
@@ -141,7 +146,8 @@ def _claim_facts(claim: Claim, report: ClaimReport) -> ClaimFacts:
     )
 
 
-def _coach_facts(records: RoofRecords) -> CoachFacts:
+def coach_facts(records: RoofRecords) -> CoachFacts:
+    """Return the coach as it is described."""
     said = records.description
     if said is None:
         raise ValueError("a coach without a description has no size to draw.")
@@ -170,7 +176,8 @@ def _holder_facts(records: RoofRecords, on: date) -> HolderFacts:
     )
 
 
-def _roof_facts(records: RoofRecords) -> RoofFacts:
+def roof_facts(records: RoofRecords) -> RoofFacts:
+    """Return the installed system with its lots."""
     work = records.installation
     if work is None or work.completed_on is None:
         raise ValueError("a roof without a completion day has no promise to print.")
@@ -298,7 +305,8 @@ def _ref_of(reference: str) -> str:
     return reference.removeprefix("visit ")
 
 
-def _penetrations(records: RoofRecords) -> tuple[PenetrationFacts, ...]:
+def penetration_facts(records: RoofRecords) -> tuple[PenetrationFacts, ...]:
+    """Return each penetration as it was recorded last."""
     newest = {row.label: row for row in records.penetrations}
     return tuple(
         PenetrationFacts(
