@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from datetime import date
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
@@ -48,6 +49,17 @@ def integer(name: str, *, default: int, minimum: int = 0) -> int:
 def words(name: str, *, default: str = "") -> list[str]:
     """Return a comma-separated list without blanks."""
     return [word.strip() for word in text(name, default).split(",") if word.strip()]
+
+
+def days(name: str, *, default: str = "") -> list[date]:
+    """Return a comma-separated list of dates, e.g. ``2026-07-03,2026-11-26``."""
+    try:
+        return [date.fromisoformat(word) for word in words(name, default=default)]
+    except ValueError:
+        raise ImproperlyConfigured(
+            f"{name} must be dates like 2026-07-03, separated by commas; got "
+            f"{text(name, default)!r}."
+        ) from None
 
 
 def folder(name: str, *, default: Path) -> Path:

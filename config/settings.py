@@ -33,6 +33,12 @@ COMPANY_ADDRESS = env.text(
     "ROOFREG_COMPANY_ADDRESS", "4 Boathouse Lane, Harrow Lake (invented)"
 )
 
+# A claim is answered within so many business days; the office is closed on holidays.
+RESPONSE_DAYS = env.integer("ROOFREG_RESPONSE_DAYS", default=10, minimum=1)
+HOLIDAYS = frozenset(env.days("ROOFREG_HOLIDAYS"))
+# An approval above this amount needs a second person.
+SECOND_APPROVAL_CENTS = env.integer("ROOFREG_SECOND_APPROVAL_CENTS", default=250_000)
+
 _host = urlsplit(SITE_URL).hostname or "127.0.0.1"
 ALLOWED_HOSTS = [_host, *env.words("ROOFREG_ALLOWED_HOSTS")]
 CSRF_TRUSTED_ORIGINS = [SITE_URL]

@@ -11,10 +11,11 @@ from django.db import IntegrityError, connection, models, transaction
 
 from fleet.models import Visit
 from tests.models.rows import CASES, Case, Fields, saved, valid
+from tests.models.rows_of_claims import CLAIM_CASES
 from tests.models.rows_of_evidence import EVIDENCE_CASES
 
 pytestmark = pytest.mark.django_db
-ALL_CASES = [*CASES, *EVIDENCE_CASES]
+ALL_CASES = [*CASES, *EVIDENCE_CASES, *CLAIM_CASES]
 NAMES = [each.name for each in ALL_CASES]
 
 

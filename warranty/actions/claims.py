@@ -14,6 +14,7 @@ from fleet.actions.roofs import record
 from fleet.ledger.correction import rows_that_stand
 from fleet.models import OFFICE_SCOPE, Owner, Ownership, PrivateText, Roof, User
 from fleet.selectors.records import roof_records
+from warranty.actions.claim_moves import set_clock
 from warranty.actions.errors import ClaimKnown
 from warranty.models import Claim, ClaimReport
 
@@ -87,6 +88,7 @@ def report_claim(
         )
         report.claim = claim
         made.append(roof, "claim", [report])
+        set_clock(claim, now=now)
     return claim
 
 
@@ -105,6 +107,8 @@ def correct_claim(
         claim.holder = holder_on(records.ownerships, claim.noticed_on)
         claim.version = F("version") + 1
         claim.save(update_fields=["noticed_on", "reported_on", "holder", "version"])
+        claim.refresh_from_db()
+        set_clock(claim, now=now)
     claim.refresh_from_db()
     return claim
 

@@ -10,16 +10,34 @@ from warranty.models.coverage import (
     TermsAssignment,
     Waiver,
 )
+from warranty.models.decision import (
+    ClaimMove,
+    ClaimWait,
+    Decision,
+    DoubtAnswer,
+    DoubtWord,
+    Proposal,
+    Remedy,
+    WaitTurn,
+)
 from warranty.models.edition import Edition
 
 __all__ = [
     "Claim",
+    "ClaimMove",
     "ClaimReport",
+    "ClaimWait",
     "Coverage",
+    "Decision",
     "Document",
+    "DoubtAnswer",
+    "DoubtWord",
     "Edition",
+    "Proposal",
     "Registration",
+    "Remedy",
     "Standing",
     "TermsAssignment",
+    "WaitTurn",
     "Waiver",
 ]

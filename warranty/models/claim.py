@@ -30,9 +30,14 @@ class Claim(models.Model):
     )
     noticed_on = models.DateField()
     reported_on = models.DateField()
+    # The last day to answer; empty once it is decided, and while we wait for the owner.
+    answer_due_on = models.DateField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
+        indexes = [
+            models.Index(name="claim_by_answer", fields=["status", "answer_due_on"])
+        ]
         constraints = [
             models.CheckConstraint(
                 name="claim_status_known",

@@ -9,10 +9,11 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
+from fleet.ledger.correction import rows_that_stand
 from fleet.scope import Scope
 from fleet.selectors.exhibits import ClaimPlace
 from fleet.selectors.scopes import within
-from warranty.models import Claim
+from warranty.models import Claim, ClaimReport
 from warranty.rules.clause import Standing
 from warranty.selectors.facts import coverage_facts, for_loss
 from warranty.selectors.standings import assess_facts, roof_standing
@@ -29,6 +30,17 @@ def claims_visible_to(scope: Scope) -> QuerySet[Claim]:
 def claim_by_id(claim_id: int) -> Claim:
     """Return a claim that a run names; runs are made from claims already visible."""
     return Claim.objects.select_related("roof__coach", "holder").get(pk=claim_id)
+
+
+def current_report(
+    claim: Claim, *, known_at: datetime | None = None
+) -> ClaimReport | None:
+    """Return what was reported last and not corrected since."""
+    rows = ClaimReport.objects.filter(claim=claim).select_related("description")
+    if known_at is not None:
+        rows = rows.filter(recorded_at__lte=known_at)
+    counting = rows_that_stand(list(rows.order_by("recorded_at", "pk"))).rows
+    return counting[-1] if counting else None
 
 
 def place_of_claim(claim: UUID) -> ClaimPlace | None:

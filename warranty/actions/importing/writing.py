@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleet.actions.recording import Recording
 from fleet.actions.roofs import start_chains
 from fleet.models import Coach, CoachFact, Owner, Ownership, Roof, Technician, Visit
+from warranty.actions.claim_moves import set_clocks
 from warranty.actions.claims import holder_on
 from warranty.actions.importing.facts import ENTRY_ORDER
 from warranty.actions.importing.matching import chains_of
@@ -22,7 +23,7 @@ def write(made: Recording, batch: BatchPlan) -> None:
     _coach_facts(made, batch)
     start_chains(made, new_roofs)
     _roof_facts(made, batch)
-    _claims(batch)
+    _claims(made, batch)
     _cover(made, batch)
 
 
@@ -100,7 +101,7 @@ def _roof_facts(made: Recording, batch: BatchPlan) -> None:
             made.append(roof.roof, kind, roof.facts.get(kind, []))
 
 
-def _claims(batch: BatchPlan) -> None:
+def _claims(made: Recording, batch: BatchPlan) -> None:
     new = [claim for plan in batch.coaches for claim in plan.new_claims]
     Claim.objects.bulk_create(new)
     changed = [claim for plan in batch.coaches for claim in plan.changed_claims]
@@ -110,6 +111,7 @@ def _claims(batch: BatchPlan) -> None:
     Claim.objects.bulk_update(
         [*changed, *held], ["noticed_on", "reported_on", "holder", "version"]
     )
+    set_clocks([*new, *changed], now=made.now)
 
 
 def _held_otherwise(plan: CoachPlan, changed: list[Claim]) -> list[Claim]:
