@@ -8,6 +8,8 @@ must be safe to run again from the start after any interruption.
 
 from __future__ import annotations
 
+from jobs.certificates import KIND as CERTIFICATE
+from jobs.certificates import render_certificate
 from jobs.checkpoints import KIND as CHECKPOINT
 from jobs.checkpoints import sign_checkpoint
 from jobs.day_turn import turn_the_day
@@ -23,6 +25,7 @@ from jobs.standings import reassess_due_standings
 from jobs.work import Handler
 
 HANDLERS: dict[str, Handler] = {
+    CERTIFICATE: render_certificate,
     CHECKPOINT: sign_checkpoint,
     CHECK_FILES: check_files,
     CLAIM_PACKET: render_packet,

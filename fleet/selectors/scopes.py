@@ -62,6 +62,11 @@ def roofs_visible_to(scope: Scope) -> QuerySet[Roof]:
     return within(roofs, scope, owner_path="coach__holder_id")
 
 
+def roof_by_id(roof_id: int) -> Roof:
+    """Return a roof that a run's payload names."""
+    return Roof.objects.select_related("coach", "coach__holder").get(pk=roof_id)
+
+
 def owners_visible_to(scope: Scope) -> QuerySet[Owner]:
     """Return the owners a caller may see: all, or the caller's own."""
     owners = Owner.objects.filter(merged_into__isnull=True)

@@ -5,11 +5,17 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
+from jobs.api.certificates import CertificateViewSet, RoofCertificateViewSet
 from jobs.api.imports import ImportViewSet
 from jobs.api.packets import ClaimPacketViewSet, PacketViewSet
 from jobs.api.runs import RunViewSet
 
-COLLECTIONS = {"runs": RunViewSet, "imports": ImportViewSet, "packets": PacketViewSet}
+COLLECTIONS = {
+    "runs": RunViewSet,
+    "imports": ImportViewSet,
+    "packets": PacketViewSet,
+    "certificates": CertificateViewSet,
+}
 
 
 def addresses() -> list[URLPattern]:
@@ -18,6 +24,7 @@ def addresses() -> list[URLPattern]:
     for noun, view in COLLECTIONS.items():
         router.register(noun, view, basename=noun)
     packets, imports = ClaimPacketViewSet.as_view, ImportViewSet.as_view
+    certificates = RoofCertificateViewSet.as_view
     return [
         *router.urls,
         path("runs/<uuid:uuid>/retry", RunViewSet.as_view({"post": "retry"})),
@@ -25,5 +32,11 @@ def addresses() -> list[URLPattern]:
         path("imports/<uuid:uuid>/report", imports({"get": "report"})),
         path("claims/<uuid:uuid>/packet", packets({"post": "create"})),
         path("claims/<uuid:uuid>/packets", packets({"get": "list"})),
+        path("roofs/<uuid:uuid>/certificate", certificates({"post": "create"})),
+        path("roofs/<uuid:uuid>/certificates", certificates({"get": "list"})),
+        path(
+            "certificates/<uuid:uuid>/content",
+            CertificateViewSet.as_view({"get": "content"}),
+        ),
         path("packets/<uuid:uuid>/content", PacketViewSet.as_view({"get": "content"})),
     ]

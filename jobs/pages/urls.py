@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from django.urls import path
 
-from jobs.pages import packets, runs
+from jobs.pages import certificates, packets, runs
 
 urlpatterns = [
+    path(
+        "roofs/<uuid:uuid>/certificate",
+        certificates.request,
+        name="certificate-request",
+    ),
+    path(
+        "certificates/<uuid:uuid>.pdf",
+        certificates.content,
+        name="certificate-content",
+    ),
     path("claims/<uuid:uuid>/packet", packets.request, name="claim-packet-request"),
     path("packets/<uuid:uuid>.pdf", packets.content, name="packet-content"),
     path("runs/<uuid:uuid>/", runs.run, name="run"),

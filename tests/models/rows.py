@@ -233,6 +233,12 @@ VALID: dict[type[Row], Callable[[], dict[str, Any]]] = {
         "reported_on": COMPLETED,
         "description": private_text(),
     },
+    warranty.Certificate: lambda: {
+        "number": f"{number():05}-AAAAA-BBBBB-CCCCC",
+        "edition": edition(),
+        "issued_on": COMPLETED,
+        "content_sha256": "0" * 64,
+    },
     warranty.Document: lambda: {
         "claim": claim(),
         "sha256": "0" * 64,
@@ -299,6 +305,7 @@ RECORD_NAMES: dict[str, type[Row]] = {
     "registration": warranty.Registration,
     "waiver": warranty.Waiver,
     "claim_report": warranty.ClaimReport,
+    "certificate": warranty.Certificate,
 }
 
 EARLIER = COMPLETED - timedelta(days=1)
@@ -723,6 +730,23 @@ CASES: list[Case] = [
         warranty.Document,
         takes={"kind": "CLAIM_PACKET"},
         refuses={"kind": "MEMO"},
+        breaks_too="document_about_what_its_kind_says",
+    ),
+    case(
+        "document_about_what_its_kind_says",
+        warranty.Document,
+        takes=lambda _: {
+            "kind": "CERTIFICATE",
+            "claim": None,
+            "certificate": saved(valid(warranty.Certificate)),
+        },
+        refuses={"kind": "CERTIFICATE"},
+    ),
+    case(
+        "certificate_number_given",
+        warranty.Certificate,
+        takes={"number": "00000-AAAAA-BBBBB-DDDDD"},
+        refuses={"number": ""},
     ),
     case(
         "document_has_bytes",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from warranty.models.claim import Claim, ClaimReport, Document
+from warranty.models.certificate import Certificate
+from warranty.models.claim import Claim, ClaimReport, Document, DocumentKind
 from warranty.models.coverage import (
     Coverage,
     Registration,
@@ -23,6 +24,7 @@ from warranty.models.decision import (
 from warranty.models.edition import Edition
 
 __all__ = [
+    "Certificate",
     "Claim",
     "ClaimMove",
     "ClaimReport",
@@ -30,6 +32,7 @@ __all__ = [
     "Coverage",
     "Decision",
     "Document",
+    "DocumentKind",
     "DoubtAnswer",
     "DoubtWord",
     "Edition",

@@ -94,12 +94,37 @@ class ClaimReport(RoofFact):
         ]
 
 
+class DocumentKind(models.TextChoices):
+    CLAIM_PACKET = "CLAIM_PACKET", "claim packet"
+    CERTIFICATE = "CERTIFICATE", "certificate"
+    INSPECTION_REPORT = "INSPECTION_REPORT", "inspection report"
+
+
 class Document(models.Model):
     """One rendered document. Its bytes are kept by hash and never rewritten."""
 
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    kind = models.CharField(max_length=16, default="CLAIM_PACKET")
-    claim = models.ForeignKey(Claim, models.PROTECT, related_name="documents")
+    kind = models.CharField(
+        max_length=20, choices=DocumentKind, default=DocumentKind.CLAIM_PACKET
+    )
+    # What it is about: exactly one of the three, by its kind.
+    claim = models.ForeignKey(
+        Claim, models.PROTECT, null=True, blank=True, related_name="documents"
+    )
+    certificate = models.OneToOneField(
+        "warranty.Certificate",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="document",
+    )
+    visit = models.ForeignKey(
+        "fleet.Visit",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="documents",
+    )
     sha256 = models.CharField(max_length=64)
     size_bytes = models.PositiveIntegerField()
     # What the document knew: facts recorded later are not in it.
@@ -109,7 +134,28 @@ class Document(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                name="document_kind_known", condition=Q(kind__in=["CLAIM_PACKET"])
+                name="document_kind_known", condition=Q(kind__in=DocumentKind.values)
+            ),
+            models.CheckConstraint(
+                name="document_about_what_its_kind_says",
+                condition=Q(
+                    kind=DocumentKind.CLAIM_PACKET,
+                    claim__isnull=False,
+                    certificate__isnull=True,
+                    visit__isnull=True,
+                )
+                | Q(
+                    kind=DocumentKind.CERTIFICATE,
+                    claim__isnull=True,
+                    certificate__isnull=False,
+                    visit__isnull=True,
+                )
+                | Q(
+                    kind=DocumentKind.INSPECTION_REPORT,
+                    claim__isnull=True,
+                    certificate__isnull=True,
+                    visit__isnull=False,
+                ),
             ),
             models.CheckConstraint(
                 name="document_has_bytes", condition=Q(size_bytes__gt=0)

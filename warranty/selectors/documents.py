@@ -6,12 +6,14 @@ from django.db.models import QuerySet
 
 from fleet.scope import Scope
 from fleet.selectors.scopes import within
-from warranty.models import Document
+from warranty.models import Document, DocumentKind
 
 
 def documents_visible_to(scope: Scope) -> QuerySet[Document]:
-    """Return the documents a caller may see: those of the claims they may see."""
-    documents = Document.objects.select_related("claim")
+    """Return the claim packets a caller may see: those of the claims they may see."""
+    documents = Document.objects.filter(kind=DocumentKind.CLAIM_PACKET).select_related(
+        "claim"
+    )
     return within(documents, scope, owner_path="claim__holder_id")
 
 

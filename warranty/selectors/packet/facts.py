@@ -96,9 +96,9 @@ def packet_facts(
         company=company_facts(),
         claim=_claim_facts(claim, report),
         coach=coach_facts(records),
-        holder=_holder_facts(records, noticed_on),
+        holder=holder_facts(records, noticed_on),
         roof=roof_facts(records),
-        edition=_edition_facts(answer.coverage.promise.edition),
+        edition=edition_facts(answer.coverage.promise.edition),
         standing=_standing_facts(answer),
         ledger=_ledger_facts(claim.roof_id, known_at),
         last_inspection=last_inspection_facts(records, report, noticed_on=noticed_on),
@@ -163,7 +163,8 @@ def coach_facts(records: RoofRecords) -> CoachFacts:
     )
 
 
-def _holder_facts(records: RoofRecords, on: date) -> HolderFacts:
+def holder_facts(records: RoofRecords, on: date) -> HolderFacts:
+    """Return who held the coach on a day."""
     held: list[Ownership] = [row for row in records.ownerships if row.from_on <= on]
     if not held:
         return HolderFacts(name="", kind="")
@@ -192,7 +193,8 @@ def roof_facts(records: RoofRecords) -> RoofFacts:
     )
 
 
-def _edition_facts(edition: Edition) -> EditionFacts:
+def edition_facts(edition: Edition) -> EditionFacts:
+    """Return the key numbers of an edition."""
     return EditionFacts(
         code=edition.code,
         title=edition.title,
