@@ -9,7 +9,11 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import (
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
 
 from fleet.errors import DomainError
 
@@ -24,6 +28,12 @@ def page(view: View) -> View:
 def form(view: View) -> View:
     """Ask for a sign-in and take sent forms only."""
     return login_required(never_cache(require_POST(refusals_shown(view))))
+
+
+def written_page(view: View) -> View:
+    """Ask for a sign-in; show a form, and take it when it is sent."""
+    takes = require_http_methods(["GET", "HEAD", "POST"])
+    return login_required(never_cache(takes(refusals_shown(view))))
 
 
 def refusals_shown(view: View) -> View:
