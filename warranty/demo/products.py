@@ -12,6 +12,7 @@ from fleet.models import System, SystemCoat, SystemSubstrate
 from warranty.actions.promises import add_edition
 from warranty.demo.chance import Chance
 from warranty.models import Edition
+from warranty.rules.promise import RIGHTS_SENTENCE
 
 MEMBRANE_OLD: Final = "LAKE-MEM-1"
 MEMBRANE: Final = "LAKE-MEM-2"
@@ -77,6 +78,32 @@ SYSTEMS: Final[dict[str, SystemSpec]] = {
         coats=_two_coats(primer_mil=4, wet_mil=26, solids="0.52", dry_min_mil="12"),
     ),
 }
+# What every edition of the demo says, item by item. Invented; no legal advice.
+TEXT: Final[dict[str, str]] = {
+    "covered": "Water that comes through the film, its seams or its details, and the"
+    " repair of the film where it lifts, cracks or wears through.",
+    "exclusions": "Impact, hail and branches. Fire. Movement of the frame. Whatever is"
+    " fitted to the roof after completion. Damage inside the coach.",
+    "remedy": "We find the leak and repair or recoat the place. We pay materials and"
+    " labour, and we begin within ten working days of the report.",
+    "not_paid": "Bringing the coach to us, and income lost meanwhile.",
+    "duties": "Have the roof inspected in its window. Wash it twice a year with mild"
+    " soap and a soft brush; no petroleum, citrus or abrasive cleaners. Report impact,"
+    " and anything that is to be fitted to the roof before it is fitted. Tell us when"
+    " the coach is sold.",
+    "duties_reason": "Sealant ages and seams move. Small gaps that are found in time"
+    " cost little; water that stands under a film for a season costs a deck.",
+    "claim_procedure": "1. Call or write to the office; keep the coach dry and do not"
+    " climb a wet roof.\n2. Tell us where the water shows and since when.\n3. We look"
+    " at the roof and answer in writing, with a reason for each point.\n4. Repairs that"
+    " cannot wait may be made at once; keep photos and receipts.",
+    "who_may_work": "Any competent person may make a leak safe. Lasting repairs of the"
+    " film are made by us, or by somebody we have agreed to, at no charge.",
+    "dispute_mechanism": "There is no informal mechanism. Courts stay open to you.",
+    "rights": RIGHTS_SENTENCE,
+    "registration": "Registration is a condition. Register with the office, by letter,"
+    " telephone or the page it names, within the days that are stated.",
+}
 EDITIONS: Final[dict[str, dict[str, object]]] = {
     LIFE_OLD: {
         "title": "Limited warranty for the life of the coach, first edition",
@@ -131,7 +158,8 @@ def add_products(chance: Chance, *, now: datetime) -> Products:
         },
         editions={
             code: add_edition(
-                edition=Edition(uuid=chance.uuid(), code=code, **terms), now=now
+                edition=Edition(uuid=chance.uuid(), code=code, **terms, **TEXT),
+                now=now,
             )
             for code, terms in EDITIONS.items()
         },
