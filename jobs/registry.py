@@ -22,6 +22,8 @@ from jobs.imports import import_workbook
 from jobs.packets import KIND as CLAIM_PACKET
 from jobs.packets import render_packet
 from jobs.standings import reassess_due_standings
+from jobs.what_if import KIND as WHAT_IF
+from jobs.what_if import replay_edition
 from jobs.work import Handler
 
 HANDLERS: dict[str, Handler] = {
@@ -32,6 +34,7 @@ HANDLERS: dict[str, Handler] = {
     DEVELOP_PICTURE: develop_picture,
     IMPORT_WORKBOOK: import_workbook,
     MATCH_PHOTOS: match_folder,
+    WHAT_IF: replay_edition,
     "reassess_due": reassess_due_standings,
     "turn_the_day": turn_the_day,
 }

@@ -73,6 +73,11 @@ def owners_visible_to(scope: Scope) -> QuerySet[Owner]:
     return within(owners, scope, owner_path="pk")
 
 
+def owner_by_id(owner_id: int) -> Owner:
+    """Return an owner that a run's payload names."""
+    return Owner.objects.get(pk=owner_id)
+
+
 def owner_by_uuid(text: str) -> Owner | None:
     """Return the owner of this uuid, for the register's own commands."""
     try:

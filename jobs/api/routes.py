@@ -9,6 +9,7 @@ from jobs.api.certificates import CertificateViewSet, RoofCertificateViewSet
 from jobs.api.imports import ImportViewSet
 from jobs.api.packets import ClaimPacketViewSet, PacketViewSet
 from jobs.api.runs import RunViewSet
+from jobs.api.what_ifs import WhatIfViewSet
 
 COLLECTIONS = {
     "runs": RunViewSet,
@@ -38,5 +39,7 @@ def addresses() -> list[URLPattern]:
             "certificates/<uuid:uuid>/content",
             CertificateViewSet.as_view({"get": "content"}),
         ),
+        path("editions/<uuid:uuid>/what-if", WhatIfViewSet.as_view({"post": "create"})),
+        path("what-ifs/<uuid:uuid>", WhatIfViewSet.as_view({"get": "retrieve"})),
         path("packets/<uuid:uuid>/content", PacketViewSet.as_view({"get": "content"})),
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from jobs.pages import certificates, packets, runs
+from jobs.pages import certificates, packets, runs, what_if
 
 urlpatterns = [
     path(
@@ -20,4 +20,6 @@ urlpatterns = [
     path("claims/<uuid:uuid>/packet", packets.request, name="claim-packet-request"),
     path("packets/<uuid:uuid>.pdf", packets.content, name="packet-content"),
     path("runs/<uuid:uuid>/", runs.run, name="run"),
+    path("terms/<uuid:uuid>/what-if", what_if.request, name="what-if-request"),
+    path("what-if/<uuid:uuid>/", what_if.report, name="what-if"),
 ]

@@ -22,6 +22,11 @@ def editions_visible_to(scope: Scope) -> QuerySet[Edition]:
     return rows if scope.may_run_office else rows.filter(published_at__isnull=False)
 
 
+def edition_by_id(edition_id: int) -> Edition:
+    """Return an edition that a run's payload names, drafts included."""
+    return Edition.objects.get(pk=edition_id)
+
+
 def promise_of(edition: Edition) -> Promise:
     """Return an edition's words and demands."""
     clauses = clauses_of(edition)
