@@ -28,7 +28,12 @@ SPECTACULAR_SETTINGS = {
         "config.openapi.finish",
     ],
     "ENUM_NAME_OVERRIDES": {
+        "Cause": "config.openapi.CAUSE",
         "ClaimStatus": "config.openapi.CLAIM_STATUS",
+        "DoubtSign": "config.openapi.SIGN",
+        "DoubtWord": "warranty.models.DoubtWord",
+        "EvidenceNeed": "config.openapi.NEED",
+        "Outcome": "config.openapi.OUTCOME",
         "CoachBody": "fleet.models.Body",
         "CoatRole": "fleet.models.CoatRole",
         "ExhibitKind": "fleet.models.ExhibitKind",

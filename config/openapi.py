@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fleet.api.penetrations import LENGTH_UNITS
+from warranty.api.claim_decisions import CAUSE_CHOICES as CAUSE
+from warranty.api.claim_decisions import NEED_CHOICES as NEED
+from warranty.api.claim_decisions import OUTCOME_CHOICES as OUTCOME
+from warranty.api.claim_decisions import SIGN_CHOICES as SIGN
 from warranty.api.claims import STATUS_CHOICES as CLAIM_STATUS
-from warranty.api.promises import ANCHOR_CHOICES as ANCHOR
-from warranty.api.promises import DESIGNATION_CHOICES as DESIGNATION
+from warranty.api.editions import ANCHOR_CHOICES as ANCHOR
+from warranty.api.editions import DESIGNATION_CHOICES as DESIGNATION
 from warranty.api.promises import WAIVABLE_CHOICES as WAIVABLE
 from warranty.api.standings import CLAUSE_CHOICES as CLAUSE
 from warranty.api.standings import STANDING_CHOICES as STANDING
@@ -15,10 +19,14 @@ from warranty.api.standings import VERDICT_CHOICES as VERDICT
 
 __all__ = [
     "ANCHOR",
+    "CAUSE",
     "CLAIM_STATUS",
     "CLAUSE",
     "DESIGNATION",
     "LENGTH_UNIT",
+    "NEED",
+    "OUTCOME",
+    "SIGN",
     "STANDING",
     "VERDICT",
     "WAIVABLE",

@@ -25,10 +25,12 @@ POSTGRESQL = [
     f"""
 CREATE OR REPLACE FUNCTION refuse_more_than_approved() RETURNS trigger
 LANGUAGE plpgsql VOLATILE AS $$
+DECLARE is_too_much boolean;
 BEGIN
     -- Two that write at once take their turn, so that each sees the other's row.
     PERFORM 1 FROM warranty_decision WHERE id = NEW.decision_id FOR UPDATE;
-    IF {COST} THEN
+    is_too_much := ({COST});
+    IF is_too_much THEN
         RAISE EXCEPTION '{REFUSAL}' USING ERRCODE = 'check_violation';
     END IF;
     RETURN NEW;

@@ -6,10 +6,25 @@ from django.urls import URLPattern, path
 from rest_framework.routers import SimpleRouter
 
 from warranty.api import promises
+from warranty.api.claim_decisions import ClaimWorkViewSet
 from warranty.api.claims import ClaimViewSet
 from warranty.api.editions import EditionViewSet
 from warranty.api.standings import InspectionsDueViewSet, RoofStandingViewSet
 
+# What is done with a claim, by the last part of its address.
+CLAIM_WORK = {
+    "decide": {"post": "decide"},
+    "second": {"post": "second"},
+    "remedies": {"post": "remedy"},
+    "close": {"post": "close"},
+    "withdraw": {"post": "withdraw"},
+    "reopen": {"post": "reopen"},
+    "wait": {"post": "wait"},
+    "resume": {"post": "resume"},
+    "evidence": {"get": "evidence"},
+    "decision": {"get": "decision"},
+    "doubts": {"get": "doubts", "post": "answer_doubt"},
+}
 COLLECTIONS = {
     "editions": EditionViewSet,
     "coverages": promises.CoverageViewSet,
@@ -29,6 +44,10 @@ def addresses() -> list[URLPattern]:
     return [
         *router.urls,
         path("claims/<uuid:uuid>/correct", ClaimViewSet.as_view({"post": "correct"})),
+        *(
+            path(f"claims/<uuid:uuid>/{last}", ClaimWorkViewSet.as_view(methods))
+            for last, methods in CLAIM_WORK.items()
+        ),
         path("editions/<uuid:uuid>/revise", edition({"post": "revise"})),
         path("editions/<uuid:uuid>/publish", edition({"post": "publish"})),
         path("editions/<uuid:uuid>/checks", edition({"get": "checks"})),
