@@ -44,6 +44,7 @@ SPECTACULAR_SETTINGS = {
         "MatchedBy": "fleet.models.MatchedBy",
         "MergeKind": "fleet.models.MergeKind",
         "PenetrationKind": "fleet.models.PenetrationKind",
+        "ReplayedVerdict": "config.openapi.REPLAYED_VERDICT",
         "Role": "fleet.models.Role",
         "Severity": "fleet.models.Severity",
         "Standing": "config.openapi.STANDING",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fleet.api.penetrations import LENGTH_UNITS
+from jobs.api.what_ifs import VERDICT_CHOICES as REPLAYED_VERDICT
 from warranty.api.claim_decisions import CAUSE_CHOICES as CAUSE
 from warranty.api.claim_decisions import NEED_CHOICES as NEED
 from warranty.api.claim_decisions import OUTCOME_CHOICES as OUTCOME
@@ -26,6 +27,7 @@ __all__ = [
     "LENGTH_UNIT",
     "NEED",
     "OUTCOME",
+    "REPLAYED_VERDICT",
     "SIGN",
     "STANDING",
     "VERDICT",
