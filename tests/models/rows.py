@@ -233,6 +233,11 @@ VALID: dict[type[Row], Callable[[], dict[str, Any]]] = {
         "reported_on": COMPLETED,
         "description": private_text(),
     },
+    warranty.Transfer: lambda: {
+        "holder": owner(),
+        "sold_on": COMPLETED,
+        "told_on": COMPLETED,
+    },
     warranty.Certificate: lambda: {
         "number": f"{number():05}-AAAAA-BBBBB-CCCCC",
         "edition": edition(),
@@ -306,6 +311,7 @@ RECORD_NAMES: dict[str, type[Row]] = {
     "waiver": warranty.Waiver,
     "claim_report": warranty.ClaimReport,
     "certificate": warranty.Certificate,
+    "transfer": warranty.Transfer,
 }
 
 EARLIER = COMPLETED - timedelta(days=1)
@@ -741,6 +747,18 @@ CASES: list[Case] = [
             "certificate": saved(valid(warranty.Certificate)),
         },
         refuses={"kind": "CERTIFICATE"},
+    ),
+    case(
+        "transfer_between_two_holders",
+        warranty.Transfer,
+        takes=lambda _: {"former": saved(valid(fleet.Owner))},
+        refuses=lambda _: {"former": owner()},
+    ),
+    case(
+        "transfer_deadline_after_sale",
+        warranty.Transfer,
+        takes={"deadline_on": COMPLETED},
+        refuses={"deadline_on": EARLIER},
     ),
     case(
         "certificate_number_given",

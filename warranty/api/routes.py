@@ -10,6 +10,7 @@ from warranty.api.claim_decisions import ClaimWorkViewSet
 from warranty.api.claims import ClaimViewSet
 from warranty.api.editions import EditionViewSet
 from warranty.api.standings import InspectionsDueViewSet, RoofStandingViewSet
+from warranty.api.transfers import TransferViewSet
 
 # What is done with a claim, by the last part of its address.
 CLAIM_WORK = {
@@ -30,6 +31,7 @@ COLLECTIONS = {
     "coverages": promises.CoverageViewSet,
     "registrations": promises.RegistrationViewSet,
     "waivers": promises.WaiverViewSet,
+    "transfers": TransferViewSet,
     "claims": ClaimViewSet,
 }
 

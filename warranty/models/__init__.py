@@ -22,6 +22,7 @@ from warranty.models.decision import (
     WaitTurn,
 )
 from warranty.models.edition import Edition
+from warranty.models.transfer import Transfer
 
 __all__ = [
     "Certificate",
@@ -41,6 +42,7 @@ __all__ = [
     "Remedy",
     "Standing",
     "TermsAssignment",
+    "Transfer",
     "WaitTurn",
     "Waiver",
 ]
