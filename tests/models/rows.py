@@ -751,7 +751,7 @@ CASES: list[Case] = [
     case(
         "transfer_between_two_holders",
         warranty.Transfer,
-        takes=lambda _: {"former": saved(valid(fleet.Owner))},
+        takes=lambda _: {"former": saved(valid(fleet.Owner, name="B"))},
         refuses=lambda _: {"former": owner()},
     ),
     case(
