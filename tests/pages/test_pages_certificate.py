@@ -124,6 +124,19 @@ def test_a_later_holder_does_not_see_the_former_ones(world, roof):
 
 
 @pytest.mark.slow
+def test_the_roofs_page_lists_it_and_offers_another_to_the_office_alone(world, roof):
+    document = issued(world, roof)
+    where = f"/roofs/{roof.uuid}/"
+
+    office, manager = world.office.get(where).text, world.manager.get(where).text
+
+    for shown in (office, manager):
+        assert f"/certificates/{document.uuid}.pdf" in shown
+    assert "Issue a certificate" in office
+    assert "Issue a certificate" not in manager
+
+
+@pytest.mark.slow
 class TestThePublicPage:
     def test_confirms_number_standing_and_edition_without_a_login(self, world, roof):
         certificate = issued(world, roof).certificate

@@ -13,6 +13,7 @@ from fleet.selectors.scopes import roofs_visible_to, scope_of
 from warranty.pages.access import page
 from warranty.pages.forms import MomentForm, RoofListForm
 from warranty.pages.showing import shown_roof
+from warranty.selectors.certificates import certificates_of
 from warranty.selectors.roof_list import roof_page_of_list
 from warranty.selectors.roof_page import roof_page
 
@@ -49,6 +50,8 @@ def roof(request: HttpRequest, uuid: UUID) -> HttpResponse:
     if shown is None:
         return render(request, "warranty/roofs/not_known.html", context)
     context |= shown_roof(shown, coat=request.GET.get("coat", ""))
+    context["certificates"] = certificates_of(found, scope)
+    context["may_issue"] = scope.may_run_office
     context["is_today"] = as_of == office_day(now)
     return render(request, "warranty/roofs/show.html", context)
 
