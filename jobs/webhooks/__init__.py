@@ -1,0 +1,1 @@
+"""Telling other programs what moved: signed, guarded against misuse, and retried."""
