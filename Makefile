@@ -83,10 +83,10 @@ lock: $(DEV_STAMP) ## resolve the dependencies again, with hashes
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
 		--generate-hashes --no-annotate --output-file requirements.txt pyproject.toml
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
-		--generate-hashes --no-annotate --group dev --extra heif --extra s3 \
+		--generate-hashes --no-annotate --group dev --extra heif --extra routes --extra s3 \
 		--output-file requirements-dev.txt pyproject.toml
 	UV_CUSTOM_COMPILE_COMMAND="make lock" $(BIN)/uv pip compile --quiet --universal --python-version 3.11 \
-		--generate-hashes --no-annotate --extra heif --extra s3 \
+		--generate-hashes --no-annotate --extra heif --extra routes --extra s3 \
 		--output-file requirements-scaled.txt pyproject.toml
 
 $(PY):

@@ -6,7 +6,7 @@ from __future__ import annotations
 # and NAT64 (RFC 6052), 6to4 (RFC 3056), Teredo (RFC 4380); metadata addresses of
 # clouds: common practice, no one source.
 INSIDE_V4 = [
-    "0.0.0.0",
+    "0.0.0.0",  # noqa: S104  # refused, not bound
     "0.0.0.1",
     "0.1.2.3",
     "0.255.255.255",

@@ -1,0 +1,1 @@
+"""Pure: which places a mobile crew visits on one day, and in which order."""

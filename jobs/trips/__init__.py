@@ -1,0 +1,1 @@
+"""Group what is due into day trips."""
