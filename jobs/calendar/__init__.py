@@ -1,0 +1,1 @@
+"""Booked visits as a calendar that other programs subscribe to."""
