@@ -41,10 +41,16 @@ class _Pinned(http.client.HTTPConnection):
     """A connection to one looked-up address under the name that was asked for."""
 
     def __init__(
-        self, target: Target, *, context: ssl.SSLContext | None, connect_s: float
+        self,
+        target: Target,
+        *,
+        context: ssl.SSLContext | None,
+        connect_s: float,
+        was_late: threading.Event,
     ) -> None:
         super().__init__(target.host, target.port, timeout=connect_s)
         self._target, self._context = target, context
+        self._was_late = was_late
 
     def connect(self) -> None:
         """Connect to the pinned address; SNI and certificate are the name's."""
@@ -55,6 +61,10 @@ class _Pinned(http.client.HTTPConnection):
             self.sock = self._context.wrap_socket(
                 self.sock, server_hostname=self._target.host
             )
+        # Connecting is quick or hopeless; an answer may take until the watch hangs up.
+        self.sock.settimeout(None)
+        if self._was_late.is_set():  # it came before there was a line to hang up
+            raise TimeoutError
 
 
 def post(
@@ -71,8 +81,8 @@ def post(
     if target.scheme == "https" and context is None:
         context = ssl.create_default_context()
     secure = context if target.scheme == "https" else None
-    line = _Pinned(target, context=secure, connect_s=connect_s)
     was_late = threading.Event()
+    line = _Pinned(target, context=secure, connect_s=connect_s, was_late=was_late)
     watch = threading.Timer(whole_s, _hang_up, [line, was_late])
     watch.daemon = True
     watch.start()

@@ -106,6 +106,24 @@ def test_a_receiver_without_an_answer_is_left_in_time(bad):
     assert monotonic() - begun < 2
 
 
+def test_an_answer_may_take_longer_than_a_connection():
+    def late(line, over):
+        over.wait(0.4)
+        line.sendall(b"HTTP/1.1 204 No Content\r\n\r\n")
+
+    with receiver(late) as at:
+        reply = sent(at.port, connect_s=0.1, whole_s=5.0)
+
+    assert reply.is_taken
+
+
+def test_a_watch_that_came_before_the_line_still_counts():
+    with receiver(silent) as at:
+        reply = sent(at.port, whole_s=0.0)
+
+    assert reply.problem == "No whole answer within 0 s."
+
+
 def test_of_an_endless_answer_only_the_cap_is_read():
     with receiver(endless) as at:
         reply = sent(at.port)
