@@ -17,6 +17,7 @@ from fleet.actions.exhibits import (
     Examined,
     NotAnExhibit,
     PictureRefused,
+    Showing,
     add_exhibit,
     examine,
     note_check,
@@ -34,12 +35,10 @@ from fleet.models import (
     OFFICE_SCOPE,
     Damage,
     Exhibit,
-    Finding,
     Roof,
     StoredFile,
     TrayPhoto,
     User,
-    Visit,
 )
 from fleet.selectors.exhibits import (
     exhibit_under,
@@ -78,13 +77,7 @@ def take_in(
     uuid: UUID,
     scope: str = OFFICE_SCOPE,
     expected_sha256: str = "",
-    kind: str = "",
-    visit: Visit | None = None,
-    finding: Finding | None = None,
-    claim: UUID | None = None,
-    penetration_label: str = "",
-    caption: str = "",
-    device_at: datetime | None = None,
+    showing: Showing,
 ) -> tuple[Exhibit, bool]:
     """Keep a received file and record it; return the exhibit and whether it is new.
 
@@ -112,13 +105,7 @@ def take_in(
             now=now,
             uuid=uuid,
             scope=scope,
-            kind=kind,
-            visit=visit,
-            finding=finding,
-            claim=claim,
-            penetration_label=penetration_label,
-            caption=caption,
-            device_at=device_at,
+            showing=showing,
         )
         request_copies(examined, by=by, now=now)
     return exhibit, created

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 from uuid import UUID, uuid4
 
@@ -125,33 +126,43 @@ def examine(file: Incoming, *, expected_sha256: str = "") -> Examined:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Showing:
+    """What a sender says that a file shows."""
+
+    kind: str = ""
+    visit: Visit | None = None
+    finding: Finding | None = None
+    claim: UUID | None = None
+    penetration_label: str = ""
+    caption: str = ""
+    device_at: datetime | None = None
+    matched_by: str = MatchedBy.SENDER
+    x_m: Decimal | None = None
+    y_m: Decimal | None = None
+    after_of: UUID | None = None
+    signer_role: str = ""
+
+
 def add_exhibit(
     *,
     roof: Roof,
     file: Examined,
     by: User,
     now: datetime,
+    showing: Showing,
     uuid: UUID | None = None,
     scope: str = OFFICE_SCOPE,
-    kind: str = "",
-    visit: Visit | None = None,
-    finding: Finding | None = None,
-    claim: UUID | None = None,
-    penetration_label: str = "",
-    caption: str = "",
-    device_at: datetime | None = None,
-    matched_by: str = MatchedBy.SENDER,
 ) -> tuple[Exhibit, bool]:
     """Record an exhibit whose bytes are in the store; return it, and whether it is new.
 
     Raises:
-        InvalidValue: visit, finding or claim are about another roof.
+        InvalidValue: visit, finding or claim are about another roof; half a place; a
+            signer of what is no sign-off; the *after* of itself.
         RecordConflict: the uuid was used before for something else.
     """
-    place = _claim_place(claim, roof)
-    for field, fact in (("visit", visit), ("finding", finding)):
-        if fact is not None and fact.roof_id != roof.pk:
-            raise InvalidValue(field, f"This {field} is about another roof.")
+    _refuse_misfits(showing, roof, uuid)
+    place = _claim_place(showing.claim, roof)
     capture = file.capture
     local = capture.taken_local
     exhibit = Exhibit(
@@ -161,20 +172,24 @@ def add_exhibit(
         sha256=file.sha256,
         size_bytes=file.size_bytes,
         media_type=file.media_type.value,
-        kind=kind or _usual_kind(file.media_type),
-        visit=visit,
-        finding=finding,
-        claim=claim,
+        kind=showing.kind or _usual_kind(file.media_type),
+        visit=showing.visit,
+        finding=showing.finding,
+        claim=showing.claim,
         claim_holder_id=place.holder_id if place else None,
-        penetration_label=penetration_label,
-        caption=text(caption),
+        penetration_label=showing.penetration_label,
+        caption=text(showing.caption),
         taken_local=local.strftime(LOCAL_FORMAT) if local else "",
         taken_offset_min=capture.offset_min if local else None,
         taken_at=capture.taken_at,
         place=captured_place(capture),
-        device_at=device_at,
-        device_offset_min=_offset_min(device_at),
-        matched_by=matched_by,
+        device_at=showing.device_at,
+        device_offset_min=_offset_min(showing.device_at),
+        matched_by=showing.matched_by,
+        x_m=showing.x_m,
+        y_m=showing.y_m,
+        after_of=showing.after_of,
+        signer_role=showing.signer_role,
     )
     with recording(by=by, now=now, scope=scope) as made:
         made.lock([roof.pk])
@@ -184,6 +199,19 @@ def add_exhibit(
             return known, False
         made.append(roof, "exhibit", [exhibit])
     return exhibit, True
+
+
+def _refuse_misfits(showing: Showing, roof: Roof, uuid: UUID | None) -> None:
+    for field, fact in (("visit", showing.visit), ("finding", showing.finding)):
+        if fact is not None and fact.roof_id != roof.pk:
+            raise InvalidValue(field, f"This {field} is about another roof.")
+    if (showing.x_m is None) is not (showing.y_m is None):
+        missing = "x_m" if showing.x_m is None else "y_m"
+        raise InvalidValue(missing, "A place has x and y.")
+    if showing.signer_role and showing.kind != ExhibitKind.SIGN_OFF:
+        raise InvalidValue("signer_role", "Only a sign-off has a signer.")
+    if showing.after_of is not None and showing.after_of == uuid:
+        raise InvalidValue("after_of", "Name the exhibit that shows the place before.")
 
 
 def note_file(file: Examined, *, now: datetime) -> StoredFile:

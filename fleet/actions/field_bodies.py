@@ -35,6 +35,7 @@ from fleet.models import (
     PenetrationKind,
     RoofFact,
     Severity,
+    SignerRole,
     Substrate,
     System,
     Technician,
@@ -46,7 +47,6 @@ from fleet.models import (
 FILM_READINGS_MAX = 500
 REF_MAX = 28
 NOTE_MAX = 4000
-SIGNERS = ["OWNER", "TECHNICIAN"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -319,8 +319,11 @@ def _photo(body: Members, draft: Draft) -> None:
     fact.caption = caption
     fact.penetration_label = body.text("penetration_label", longest=80, default="")
     found = body.optional_uuid("finding")
-    # An exhibit has no such columns: they stay in the operation's own bytes.
-    body.place()
+    fact.x_m, fact.y_m = body.place()
+    fact.after_of = body.optional_uuid("after_of")
+    if fact.after_of == fact.uuid:
+        raise body.refusal("after_of", "names the photo itself")
+    # An exhibit has no such column: it stays in the operation's own bytes.
     body.yes("is_before", otherwise=False)
     _add(draft, fact, body)
     if found is not None:
@@ -331,9 +334,9 @@ def _photo(body: Members, draft: Draft) -> None:
 
 def _signature(body: Members, draft: Draft) -> None:
     name = body.text("signer_name", shortest=1, longest=120)
-    role = body.choice("role", SIGNERS)
     fact = _exhibit(body, ExhibitKind.SIGN_OFF, body.instant("signed_at"))
-    fact.caption = text(f"{name} ({role.lower()})")
+    fact.signer_role = body.choice("role", SignerRole.values)
+    fact.caption = text(f"{name} ({SignerRole(fact.signer_role).label})")
     _add(draft, fact, body)
     _name_bytes(draft, fact, body)
 

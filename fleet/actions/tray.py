@@ -10,6 +10,7 @@ from django.db import transaction
 from fleet.actions.exhibits import (
     LOCAL_FORMAT,
     Examined,
+    Showing,
     add_exhibit,
     captured_place,
     note_file,
@@ -101,8 +102,7 @@ def _exhibit_of(
     exhibit, _ = add_exhibit(
         roof=visit.roof,
         file=file,
-        visit=visit,
-        matched_by=matched_by,
+        showing=Showing(visit=visit, matched_by=matched_by),
         uuid=uuid,
         scope=FOLDER_SCOPE,
         by=by,

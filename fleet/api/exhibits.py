@@ -15,13 +15,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fleet import store
-from fleet.actions.exhibits import note_check
+from fleet.actions.exhibits import Showing, note_check
 from fleet.actions.tray import assign_from_tray, leave_out_of_tray
 from fleet.api.base import Lists, RegisterViewSet, entity_tags, found, named
 from fleet.api.caller import Caller, Permit
 from fleet.api.facts import FACT_FIELDS, FactOut, RecordFilters
 from fleet.api.receiving import ReceivedField, ReceivingParser
-from fleet.api.shape import In, MomentField, Out, PlainOut, word
+from fleet.api.shape import In, MomentField, Out, PlainOut, decimal, word
 from fleet.errors import DomainError
 from fleet.exhibits.clocks import ClockDoubt
 from fleet.exhibits.limits import SCREEN_EDGE_PX, THUMBNAIL_EDGE_PX
@@ -34,6 +34,7 @@ from fleet.models import (
     Finding,
     Look,
     Roof,
+    SignerRole,
     StoredFile,
     TrayPhoto,
     TrayState,
@@ -77,6 +78,15 @@ class ExhibitIn(In):
     caption = word(CAPTION_LENGTH)
     device_at = MomentField(
         required=False, help_text="When the device took it, by its own clock."
+    )
+    x_m = decimal(7, 4, low=0, required=False)
+    y_m = decimal(7, 4, low=0, required=False)
+    after_of = serializers.UUIDField(
+        required=False,
+        help_text="The exhibit that shows the same place before the work.",
+    )
+    signer_role = serializers.ChoiceField(
+        SignerRole.choices, required=False, help_text="Of a sign-off."
     )
     sha256 = serializers.RegexField(
         r"^[0-9a-fA-F]{64}$",
@@ -140,6 +150,10 @@ class ExhibitOut(FactOut):
             "received_at",
             "clock_doubts",
             "matched_by",
+            "x_m",
+            "y_m",
+            "after_of",
+            "signer_role",
             "look",
             "damage",
         )
@@ -256,7 +270,7 @@ class ExhibitViewSet(Lists, RegisterViewSet):
             uuid=uuid,
             scope=scope.record_scope,
             expected_sha256=str(body.pop("sha256", "")),
-            **body,
+            showing=Showing(**body),  # type: ignore[arg-type]  # shape checked
         )
         return self.answer(exhibit, status=201 if is_new else 200)
 

@@ -28,6 +28,7 @@ from fleet.models.exhibit import (
     LikenessBand,
     Look,
     MatchedBy,
+    SignerRole,
     StoredFile,
 )
 from fleet.models.field_operation import (
@@ -119,6 +120,7 @@ __all__ = [
     "RoofFact",
     "Settlement",
     "Severity",
+    "SignerRole",
     "SigningKey",
     "StoredFile",
     "Substrate",

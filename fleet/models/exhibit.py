@@ -21,6 +21,13 @@ class ExhibitKind(models.TextChoices):
     SIGN_OFF = "SIGN_OFF", "sign-off"
 
 
+class SignerRole(models.TextChoices):
+    """In which role somebody signed a sign-off."""
+
+    OWNER = "OWNER", "owner"
+    TECHNICIAN = "TECHNICIAN", "technician"
+
+
 class MatchedBy(models.TextChoices):
     """Who said that an exhibit belongs to its visit."""
 
@@ -55,6 +62,11 @@ class Exhibit(RoofFact):
         "device_at",
         "device_offset_min",
         "matched_by",
+        # Added later: empty they are left out, so that older entries still verify.
+        "x_m",
+        "y_m",
+        "after_of",
+        "signer_role",
     )
 
     sha256 = models.CharField(max_length=64)
@@ -98,6 +110,13 @@ class Exhibit(RoofFact):
     matched_by = models.CharField(
         max_length=16, choices=MatchedBy, default=MatchedBy.SENDER
     )
+    # Where on the roof plan, when its sender said so.
+    x_m = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
+    y_m = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
+    # The uuid of the exhibit that shows the same place before the work. It may arrive
+    # later, so it is no foreign key; one of another roof means nothing.
+    after_of = models.UUIDField(null=True, blank=True)
+    signer_role = models.CharField(max_length=12, choices=SignerRole, blank=True)
 
     class Meta:
         constraints = [
@@ -136,6 +155,20 @@ class Exhibit(RoofFact):
             models.CheckConstraint(
                 name="exhibit_claim_holder_needs_claim",
                 condition=Q(claim_holder__isnull=True) | Q(claim__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="exhibit_place_both_or_neither",
+                condition=Q(x_m__isnull=True, y_m__isnull=True)
+                | Q(x_m__isnull=False, y_m__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="exhibit_not_its_own_before",
+                condition=Q(after_of__isnull=True) | ~Q(after_of=models.F("uuid")),
+            ),
+            models.CheckConstraint(
+                name="exhibit_signer_role_on_sign_off",
+                condition=Q(signer_role="")
+                | Q(signer_role__in=SignerRole.values, kind=ExhibitKind.SIGN_OFF),
             ),
         ]
         indexes = [

@@ -12,6 +12,7 @@ from PIL import Image
 from fleet import store
 from fleet.actions.bundles import export_bundle
 from fleet.actions.checkpoints import make_key
+from fleet.actions.exhibits import Showing
 from fleet.models import Roof, SigningKey
 from jobs.exhibits import take_in
 from tests.builders import NOON, make_roof, office
@@ -31,8 +32,14 @@ def evident_roof(signing_key) -> Roof:
     for content, caption in ((_photo(), ""), (b"%PDF-1.7 sheet", "cap seam, front")):
         with store.incoming() as file:
             file.write(content)
+            showing = Showing(caption=caption)
             take_in(
-                file, roof=roof, by=office(), now=NOON, uuid=uuid4(), caption=caption
+                file,
+                roof=roof,
+                by=office(),
+                now=NOON,
+                uuid=uuid4(),
+                showing=showing,
             )
     return roof
 

@@ -29,6 +29,74 @@ def leftovers() -> list[str]:
     return os.listdir(settings.DATA_DIR / "files" / "incoming")
 
 
+class TestWhatItShows:
+    """Where on the roof, after which photo, signed in which role."""
+
+    def test_an_after_may_come_before_its_before(self, world):
+        before, after = uuid4(), uuid4()
+        place = {"x_m": "1.2500", "y_m": "0.4000"}
+
+        second = send(
+            world.office,
+            world.roof,
+            pictures.photo(),
+            uuid=after,
+            after_of=before,
+            **place,
+        )
+        first = send(world.office, world.roof, pictures.PDF, uuid=before, **place)
+
+        assert (second.status_code, first.status_code) == (201, 201), second.content
+        told = second.json()
+        assert (told["after_of"], told["x_m"]) == (str(before), "1.2500")
+        assert verify_ledgers().faults == []
+
+    def test_a_sign_off_names_the_role_of_its_signer(self, world):
+        answer = send(
+            world.office,
+            world.roof,
+            pictures.PDF,
+            kind="SIGN_OFF",
+            signer_role="OWNER",
+        )
+
+        assert answer.json()["signer_role"] == "OWNER"
+        assert '"signer_role":"OWNER"' in Exhibit.objects.get().entry.payload
+
+    @pytest.mark.parametrize(
+        ("facts", "field"),
+        [
+            ({"x_m": "1.5"}, "y_m"),
+            ({"y_m": "1.5"}, "x_m"),
+            ({"x_m": "-1", "y_m": "1"}, "x_m"),
+            ({"signer_role": "OWNER"}, "signer_role"),
+            ({"signer_role": "NEIGHBOUR", "kind": "SIGN_OFF"}, "signer_role"),
+            ({"after_of": "yesterday"}, "after_of"),
+        ],
+    )
+    def test_what_cannot_be_is_refused_at_its_member(self, world, facts, field):
+        answer = send(world.office, world.roof, pictures.photo(), **facts)
+
+        assert answer.status_code in (400, 422), answer.content
+        assert field in answer.content.decode()
+        assert not Exhibit.objects.exists()
+
+    def test_it_is_not_the_after_of_itself(self, world):
+        uuid = uuid4()
+
+        answer = send(
+            world.office, world.roof, pictures.photo(), uuid=uuid, after_of=uuid
+        )
+
+        assert answer.status_code in (400, 422), answer.content
+
+    def test_an_entry_without_them_is_what_it_was_before_they_existed(self, world):
+        send(world.office, world.roof, pictures.PDF)
+
+        record = Exhibit.objects.get().ledger_record()
+        assert record.keys().isdisjoint({"x_m", "y_m", "after_of", "signer_role"})
+
+
 class TestReceive:
     @pytest.mark.parametrize(
         ("content", "media_type"),

@@ -122,6 +122,25 @@ class TestApplied:
         assert answer.json()["verdict"] == "APPLIED"
         row = Exhibit.objects.get()
         assert (row.sha256, row.size_bytes) == (photo["body"]["sha256"], len(PNG))
+        assert (row.x_m, row.y_m) == (1, 1)
+
+    def test_a_photo_after_the_work_names_the_one_before(self, phone, roof):
+        before = uuid4()
+        photo = op("photo", roof, body={"is_before": False, "after_of": str(before)})
+        phone.put_photo(PNG, photo["body"]["photo"])
+
+        phone.put(photo)
+
+        assert Exhibit.objects.get().after_of == before
+
+    def test_a_photo_after_itself_is_kept_aside(self, phone, roof):
+        photo = op("photo", roof)
+        photo["body"]["after_of"] = photo["body"]["uuid"]
+        phone.put_photo(PNG, photo["body"]["photo"])
+
+        answer = phone.put(photo)
+
+        assert answer.json()["verdict"] == "KEPT_ASIDE"
 
     def test_a_signature_keeps_the_signer_as_an_erasable_text(self, phone, roof):
         signed = op("signature", roof)
@@ -129,6 +148,7 @@ class TestApplied:
         phone.put(signed)
 
         assert Exhibit.objects.get().caption.body == "Ada Ferrin (owner)"
+        assert Exhibit.objects.get().signer_role == "OWNER"
         assert "Ferrin" not in entries_of(roof).get().payload
 
     def test_an_end_supersedes_the_beginning_and_keeps_its_reference(self, phone, roof):

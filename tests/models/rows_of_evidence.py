@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from itertools import count
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from fleet import models as fleet
 from tests.builders import COMPLETED, NOON, office
@@ -227,6 +227,24 @@ EVIDENCE_CASES: list[Case] = [
         fleet.Exhibit,
         takes={"sha256": "a" * 64},
         refuses={"sha256": "a" * 63},
+    ),
+    case(
+        "exhibit_place_both_or_neither",
+        fleet.Exhibit,
+        takes={"x_m": "1.5", "y_m": 0},
+        refuses={"x_m": "1.5"},
+    ),
+    case(
+        "exhibit_not_its_own_before",
+        fleet.Exhibit,
+        takes={"uuid": UUID(int=71), "after_of": UUID(int=72)},
+        refuses={"uuid": UUID(int=73), "after_of": UUID(int=73)},
+    ),
+    case(
+        "exhibit_signer_role_on_sign_off",
+        fleet.Exhibit,
+        takes={"kind": "SIGN_OFF", "signer_role": "OWNER"},
+        refuses={"kind": "PHOTO", "signer_role": "OWNER"},
     ),
     case(
         "exhibit_has_bytes",
