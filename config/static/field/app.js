@@ -1,6 +1,7 @@
 // Starts the page: preferences, the strip above, the view that the address names.
 
 import { h } from "./dom.js";
+import { catchUp } from "./drafts.js";
 import { listen } from "./news.js";
 import { loadPrefs } from "./prefs.js";
 import { account } from "./pairing.js";
@@ -50,8 +51,21 @@ const ROUTES = [
 const NEEDS_NOBODY = ["/pair", "/phone"];
 
 let shown = null;
+let drawing = Promise.resolve();
+let waiting = 0;
 
-async function show({ isNew = true } = {}) {
+/** One view after the other: a slow one never ends up above a newer one. */
+function show({ isNew = true } = {}) {
+  // Whatever waits reads what is kept when its turn comes.
+  if (!isNew && waiting > 0) return;
+  waiting += 1;
+  drawing = drawing.catch(() => {}).then(() => {
+    waiting -= 1;
+    return draw(isNew);
+  });
+}
+
+async function draw(isNew) {
   const path = location.hash.slice(1) || "/";
   const found = ROUTES.map(([pattern, view]) => [pattern.exec(path), view]).find(([match]) => match);
   const [match, view] = found ?? [[], viewWork];
@@ -59,14 +73,20 @@ async function show({ isNew = true } = {}) {
   shown?.stop?.();
   if (isNew) await shown?.leave?.();
   const page = await (isKnown ? view : viewPair)(...match.slice(1));
-  const before = isNew ? null : nameOf(document.activeElement);
+  // From here to the end nothing is awaited: no key falls between two views.
+  const old = document.activeElement;
+  const before = isNew ? null : nameOf(old);
+  const caret = old?.selectionStart ?? null;
   const top = scrollY;
   shown = page;
-  document.querySelector("main").replaceChildren(...frame(page));
+  const main = document.querySelector("main");
+  main.replaceChildren(...frame(page));
   document.title = `${page.title} · ${t("app")}`;
   scrollTo(0, isNew ? 0 : top);
+  if (!isNew) catchUp(main);
   const kept = before && focusables().find((element) => nameOf(element) === before);
   (kept ?? document.querySelector("h1")).focus({ preventScroll: true });
+  if (kept && caret !== null && kept.value === old.value) kept.setSelectionRange?.(caret, caret);
 }
 
 const focusables = () => [...document.querySelectorAll("main :is(a, button, input, textarea, summary)")];
@@ -91,7 +111,8 @@ async function start() {
   listen("redraw", () => show({ isNew: false }));
   listen("anew", () => show());
   listen("account", () => show());
-  await show();
+  show();
+  await drawing;
   await keepShell();
   await startSync();
 }

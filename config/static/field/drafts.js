@@ -5,24 +5,57 @@
 
 import { get, put, remove, removeQuick, quick, setQuick } from "./store.js";
 
+let lastStamp = 0;
+
+/** Now, and later than any stamp before: two keystrokes of one moment have an order. */
+const stamp = () => (lastStamp = Math.max(Date.now(), lastStamp + 1));
+
 /** Fill a form from its draft and keep whatever changes in it from now on. */
 export async function keepDraft(form, key) {
-  const [kept, last] = [await get("drafts", key), quick(key)];
-  const newest = (last?.at ?? 0) > (kept?.at ?? 0) ? last : kept;
-  for (const [name, value] of Object.entries(newest?.values ?? {})) fill(form, name, value);
+  const newest = newestOf(await get("drafts", key), quick(key), taken.get(key));
+  fillAll(form, newest);
+  Object.assign(form.dataset, { draft: key, at: newest?.at ?? 0 });
   form.addEventListener("input", () => setDraft(key, valuesOf(form)));
+}
+
+/** Give forms that take the place of others what was typed while they were built. */
+export function catchUp(root) {
+  for (const form of root.querySelectorAll("form[data-draft]")) {
+    const last = newestOf(quick(form.dataset.draft), taken.get(form.dataset.draft));
+    if (!last || last.at < Number(form.dataset.at)) continue;
+    const before = JSON.stringify(valuesOf(form));
+    fillAll(form, last);
+    if (JSON.stringify(valuesOf(form)) !== before) form.dispatchEvent(new Event("input"));
+  }
 }
 
 /** Keep the values of a form, also of one that will be opened next. */
 export function setDraft(key, values) {
-  const kept = { at: Date.now(), values };
+  const kept = { at: stamp(), values };
   setQuick(key, kept);
   return put("drafts", kept, key, "relaxed");
+}
+
+// Forms whose number was taken out and is being kept; a killed page forgets them, and
+// the number stands in its input again.
+const taken = new Map();
+
+const newestOf = (...drafts) => drafts.reduce((newest, one) => ((one?.at ?? 0) > (newest?.at ?? 0) ? one : newest), null);
+
+/** The draft of a form whose number was taken out: stored together with the number. */
+export function takenFrom(form) {
+  const emptied = { key: form.dataset.draft, kept: { at: stamp(), values: valuesOf(form) } };
+  taken.set(emptied.key, emptied.kept);
+  return emptied;
 }
 
 export async function dropDraft(key) {
   removeQuick(key);
   await remove("drafts", key);
+}
+
+function fillAll(form, draft) {
+  for (const [name, value] of Object.entries(draft?.values ?? {})) fill(form, name, value);
 }
 
 function fill(form, name, value) {

@@ -2,6 +2,7 @@
 
 import { choice, h, button, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
+import { say, takeOut } from "./takeout.js";
 import { typedNumber } from "./units.js";
 import { t } from "./words.js";
 
@@ -15,20 +16,20 @@ export const readsDry = (visit) => ["SURVEY", "INSPECTION", "REINSTATEMENT"].inc
 
 export async function dryPad({ visit, unit, work, onread, onundo }) {
   const shownUnit = unit === "um" ? "µm" : unit;
-  const told = h("p", { class: "fault", role: "alert", hidden: true }, t("number-wrong"));
+  const told = h("p", { class: "fault", role: "alert", hidden: true });
   const value = numberInput("value", "", { "aria-label": t("film.value", { unit: shownUnit }), placeholder: t("film.value", { unit: shownUnit }) });
   const form = h("form", { class: "pad", novalidate: true },
     choice("method", t("film.gauge"), METHODS.map((one) => [one, t(`film.${one}`)]), USUAL[visit.roof.coach.substrate] ?? "CUT_FILM"),
     h("div", { class: "pad-foot" }, button(t("film.undo"), onundo, { class: "quiet", disabled: !work.spot.shots.length }),
       h("div", { class: "other-tooth" }, value, h("button", { type: "submit" }, t("keep")), told)));
   await keepDraft(form, `gauge/${visit.uuid}`);
-  value.value = "";
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     const typed = typedNumber(value.value);
     const isGood = typed !== null && Number(typed) >= 0 && Number(typed) <= MOST[unit];
-    told.hidden = isGood;
-    if (isGood) onread({ method: valuesOf(form).method, value: typed, unit });
+    const { method } = valuesOf(form);
+    if (isGood) takeOut({ form, input: value, told, keep: (emptied) => onread({ method, value: typed, unit }, emptied) });
+    else say(told, t("number-wrong"));
   });
   return form;
 }

@@ -6,7 +6,8 @@
 import { localDay } from "./clock.js";
 import { READINGS_PER_SPOT } from "./film.js";
 import { uuid7 } from "./ids.js";
-import { allUnder, get, put } from "./store.js";
+import { NotSaved } from "./outbox.js";
+import { allUnder, get, inOne } from "./store.js";
 
 export const keyOf = (visit, role) => `film/${visit.uuid}/${role}`;
 
@@ -38,7 +39,21 @@ export function undone(spot) {
   return { ...spot, shots: spot.shots.slice(0, -1) };
 }
 
-export const keepSpot = (visit, role, spot) => put("drafts", { ...spot, role }, keyOf(visit, role));
+/**
+ * Keep the spot, and with it the draft of the form that a number was taken out of.
+ * Throws NotSaved, and then both are as they were.
+ */
+export async function keepSpot(visit, role, spot, emptied = null) {
+  try {
+    await inOne(["drafts"], "readwrite", ({ drafts }) => {
+      drafts.put({ ...spot, role }, keyOf(visit, role));
+      if (emptied) drafts.put(emptied.kept, emptied.key);
+    });
+    return true;
+  } catch (error) {
+    throw new NotSaved(error?.name ?? String(error), { cause: error });
+  }
+}
 
 export const readAgain = (visit, role, { area, spot, uuids }) =>
   keepSpot(visit, role, fresh({ area, spot, again: uuids }));

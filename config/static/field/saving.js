@@ -13,12 +13,12 @@ export async function save(place, visit, kind, body, extra = {}) {
   return attempt(place, () => seal(visit, kind, body, extra));
 }
 
-export async function attempt(place, act) {
+export async function attempt(place, act, { isToSend = true } = {}) {
   try {
     const done = await act();
     place.replaceChildren();
     // Not awaited: a slow line must not hold up the next reading.
-    sync({ anew: true });
+    if (isToSend) sync({ anew: true });
     return done;
   } catch (error) {
     if (!(error instanceof NotSaved)) throw error;

@@ -13,7 +13,7 @@ import { suggestedPlace, walkingOrder } from "./plan.js";
 import { placeShort, planView } from "./planview.js";
 import { filmUnit, isUs } from "./prefs.js";
 import { coatOf } from "./readings.js";
-import { save, saveArea } from "./saving.js";
+import { attempt, save, saveArea } from "./saving.js";
 import { sync } from "./sync.js";
 import { fromM, shown } from "./units.js";
 import { verdictLines } from "./filmsays.js";
@@ -64,20 +64,27 @@ async function holiday(visit, place) {
 /** One tap after the other, in every tab: each reads what the one before has kept. */
 const inTurn = ({ uuid, role }, act) => navigator.locks.request(`film/${uuid}/${role}`, act);
 
-const take = ({ uuid, role, place }, read) => inTurn({ uuid, role }, async () => {
+const kept = (place, visit, role, spot, emptied = null) =>
+  attempt(place, () => keepSpot(visit, role, spot, emptied), { isToSend: false });
+
+/** Take one tap or number into the spot; false when it was not kept. */
+const take = ({ uuid, role, place }, read, emptied = null) => inTurn({ uuid, role }, async () => {
   const found = await onward({ uuid, role, place });
-  if (!found) return;
-  await keepSpot(found.context.visit, role, read(found.work.spot));
+  if (!found) return false;
+  const next = read(found.work.spot);
+  if (next === found.work.spot) return false;
+  if (!(await kept(place, found.context.visit, role, next, emptied))) return false;
   tell("outbox");
   redraw();
+  return true;
 });
 
 function pad({ context, work, place }) {
   const { visit, system } = context;
   const at = { uuid: visit.uuid, role: work.role, place };
   const onundo = () => undo(at);
-  if (readsDry(visit)) return dryPad({ visit, unit: filmUnit(), work, onundo, onread: (read) => take(at, (spot) => measured(spot, read)) });
-  return padOf({ coat: coatOf(system, work.role), unit: filmUnit(), work, onundo, ontooth: (tooth, unit) => take(at, (spot) => tapped(spot, tooth, unit)) });
+  if (readsDry(visit)) return dryPad({ visit, unit: filmUnit(), work, onundo, onread: (read, emptied) => take(at, (spot) => measured(spot, read), emptied) });
+  return padOf({ visit, coat: coatOf(system, work.role), unit: filmUnit(), work, onundo, ontooth: (tooth, unit, emptied) => take(at, (spot) => tapped(spot, tooth, unit), emptied) });
 }
 
 /** The spot to go on with: a full one is sealed first; null when the phone refused. */
@@ -91,10 +98,10 @@ async function onward({ uuid, role, place }) {
   return { context: after, work: await workOf(after, role) };
 }
 
-const undo = ({ uuid, role }) => inTurn({ uuid, role }, async () => {
+const undo = ({ uuid, role, place }) => inTurn({ uuid, role }, async () => {
   const context = await contextOf(uuid);
   const { spot } = await workOf(context, role);
-  await keepSpot(context.visit, role, undone(spot));
+  if (!(await kept(place, context.visit, role, undone(spot)))) return;
   tell("outbox");
   redraw();
 });
@@ -127,8 +134,7 @@ function plan(context, work, place) {
     onplace: (at) => inTurn({ uuid: context.visit.uuid, role: work.role }, async () => {
       const found = await onward({ uuid: context.visit.uuid, role: work.role, place });
       if (!found) return;
-      await keepSpot(context.visit, work.role, { ...found.work.spot, place: at });
-      redraw();
+      if (await kept(place, context.visit, work.role, { ...found.work.spot, place: at })) redraw();
     }),
   });
 }

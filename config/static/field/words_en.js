@@ -147,6 +147,7 @@ export const EN = {
   "film.holiday": "Mark a holiday here",
   "film.spots": "Spots read", "film.read-again": "Read again",
   "film.reading-again": "Reading area {area} spot {spot} again: the new readings take the place of the old.",
+  "film.not-kept": "{typed} was not kept. Type it again.",
   "film.too-low": "Must be above the last wet tooth and on the gauge.",
   "film.unfinished": "{n} of 3 readings of this spot are kept and go when you leave this page or begin the next spot.",
 

@@ -147,6 +147,7 @@ export const ES = {
   "film.holiday": "Marcar aquí una falta",
   "film.spots": "Puntos leídos", "film.read-again": "Leer otra vez",
   "film.reading-again": "Leyendo otra vez área {area} punto {spot}: las lecturas nuevas toman el lugar de las viejas.",
+  "film.not-kept": "{typed} no se guardó. Escríbalo otra vez.",
   "film.too-low": "Debe ser mayor que el último mojado y estar en la galga.",
   "film.unfinished": "{n} de 3 lecturas de este punto están guardadas y salen al dejar esta página o al empezar el punto siguiente.",
 

@@ -133,6 +133,83 @@ def test_a_dry_gauge_is_read_as_measured(phone_of, field_server, booked, code, r
     assert phone.complaints == []
 
 
+def at_the_dry_pad(phone, page: Page, code: str) -> None:
+    """Lay a roof, then stand at the finish coat's gauge of an inspection."""
+    phone.pair(page, code)
+    work.begin(page, "Installation")
+    end_with(page)
+    expect(page.get_by_text("received in full")).to_be_visible(timeout=60_000)
+    work.begin(page, "Inspection")
+    page.get_by_role("link", name="Film", exact=True).click()
+    page.get_by_role("link", name="finish coat", exact=True).click()
+    expect(page.get_by_text("shot 1 of 3")).to_be_visible()
+
+
+def read_so_far(roof) -> list[tuple[int, int, str]]:
+    rows = FilmReading.objects.filter(roof=roof).order_by("spot_no", "shot_no")
+    return [(row.spot_no, row.shot_no, f"{row.dry_value:.1f}") for row in rows]
+
+
+def test_numbers_typed_without_waiting_are_all_kept_in_their_order(
+    phone_of, field_server, booked, code, roof
+):
+    booked("INSPECTION")
+    booked("INSTALLATION")
+    phone = phone_of()
+    page = phone.start()
+    at_the_dry_pad(phone, page, code)
+    # As slow as an old phone: a view drawn anew takes longer than a number.
+    page.context.new_cdp_session(page).send(
+        "Emulation.setCPUThrottlingRate", {"rate": 6}
+    )
+    values = [f"13.{tenth}" for tenth in range(1, 8)]
+
+    page.get_by_label("Dry film, mil").focus()
+    page.keyboard.type("".join(f"{value}\n" for value in values) + "14.2")
+
+    expect(page.get_by_text("spot 3 · shot 2 of 3")).to_be_visible()
+    expect(page.get_by_label("Dry film, mil")).to_have_value("14.2")
+    work.back(page)
+    expect(page.locator("#strip")).to_contain_text("All sent")
+    places = [(index // 3 + 1, index % 3 + 1) for index in range(len(values))]
+    assert read_so_far(roof) == [
+        (*place, value) for place, value in zip(places, values, strict=True)
+    ]
+    assert phone.complaints == []
+
+
+def test_a_number_that_is_not_kept_comes_back(
+    phone_of, field_server, booked, code, roof
+):
+    booked("INSPECTION")
+    booked("INSTALLATION")
+    phone = phone_of()
+    page = phone.start()
+    at_the_dry_pad(phone, page, code)
+    page.evaluate(
+        """() => {
+            const put = IDBObjectStore.prototype.put;
+            IDBObjectStore.prototype.put = function (...given) {
+                if (String(given[1]).startsWith("film/") && window.full !== false)
+                    throw new DOMException("full", "QuotaExceededError");
+                return put.apply(this, given);
+            };
+        }"""
+    )
+
+    page.get_by_label("Dry film, mil").focus()
+    page.keyboard.type("13.5\n")
+
+    expect(page.get_by_text("13.5 was not kept")).to_be_visible()
+    expect(page.get_by_label("Dry film, mil")).to_have_value("13.5")
+    page.evaluate("window.full = false")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("shot 2 of 3")).to_be_visible()
+    work.back(page)
+    expect(page.locator("#strip")).to_contain_text("All sent")
+    assert read_so_far(roof) == [(1, 1, "13.5")]
+
+
 def test_a_hold_point_waits_or_is_passed_over_with_a_reason(
     phone_of, field_server, booked, code, roof
 ):
