@@ -9,6 +9,7 @@ from fleet.api import coaches, owners, readings, roofs, systems, visits
 from fleet.api.exhibit_routes import exhibit_addresses
 from fleet.api.film import FilmReadingViewSet
 from fleet.api.penetrations import AlterationViewSet, PenetrationViewSet
+from fleet.api.queue_files import QueueFileViewSet
 
 COLLECTIONS = {
     "owners": owners.OwnerViewSet,
@@ -43,6 +44,7 @@ def addresses() -> list[URLPattern]:
     return [
         *router.urls,
         *exhibit_addresses(),
+        path("field-queue-files", QueueFileViewSet.as_view({"post": "create"})),
         path("me", systems.MeViewSet.as_view({"get": "retrieve"})),
         path("coaches/<uuid:uuid>/describe", coach({"post": "describe"})),
         path("coaches/<uuid:uuid>/hand-over", coach({"post": "hand_over"})),

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import logging
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 
 from fleet.actions.errors import InvalidValue
-from fleet.actions.field_operations import Received, receive, receive_together
-from fleet.api.errors import problem
+from fleet.actions.field_delivery import deliver
+from fleet.actions.field_operations import Received, receive
 from fleet.api.field.access import (
     body_of,
     for_a_device,
@@ -25,10 +24,6 @@ from fleet.store.errors import TooLarge
 OP_BYTES_MAX = 1024 * 1024
 BATCH_BYTES_MAX = 5 * 1024 * 1024
 BATCH_OPS_MAX = 200
-# So many in one transaction: a roof is assessed once for all of them.
-TOGETHER = 25
-
-logger = logging.getLogger(__name__)
 
 
 @open_to_phones("PUT")
@@ -49,48 +44,27 @@ def batch(request: HttpRequest, device: FieldDevice) -> HttpResponse:
         raise InvalidValue("ops", "Send ops: a list of objects with op_id and text.")
     if len(given) > BATCH_OPS_MAX:
         raise TooLarge(f"A batch has at most {BATCH_OPS_MAX} operations. Send less.")
-    results: list[dict[str, object]] = []
-    for start in range(0, len(given), TOGETHER):
-        results += _several(request, device, given[start : start + TOGETHER])
+    named = [_named_or_refused(each) for each in given]
+    sent = [each for each in named if not isinstance(each, InvalidValue)]
+    answers = iter(deliver(device=device, sent=sent, now=timezone.now()))
+    results = [
+        _told(request, _op_of(each), known)
+        if isinstance(known, InvalidValue)
+        else _told(request, known[0], next(answers))
+        for each, known in zip(given, named, strict=True)
+    ]
     return JsonResponse({"results": results})
 
 
-def _several(
-    request: HttpRequest, device: FieldDevice, given: list[object]
-) -> list[dict[str, object]]:
-    """Take some operations in one transaction; when that fails, one by one."""
+def _named_or_refused(given: object) -> tuple[UUID, bytes] | InvalidValue:
     try:
-        sent = [_named(each) for each in given]
-        answers = receive_together(device=device, sent=sent, now=timezone.now())
-    except InvalidValue:
-        return [_one(request, device, each) for each in given]
-    except Exception:
-        # One operation that the register fails on must not hold up the others.
-        logger.exception("Field operations failed together; now one by one")
-        return [_one(request, device, each) for each in given]
-    return [
-        _told(request, op_id, answer)
-        for (op_id, _), answer in zip(sent, answers, strict=True)
-    ]
+        return _named(given)
+    except InvalidValue as refusal:
+        return refusal
 
 
-def _one(request: HttpRequest, device: FieldDevice, given: object) -> dict[str, object]:
-    op: object = given.get("op_id") if isinstance(given, dict) else None
-    try:
-        op_id, raw = _named(given)
-        received = receive(device=device, op_id=op_id, raw=raw, now=timezone.now())
-    except DomainError as refusal:
-        return _told(request, op, refusal)
-    except Exception:
-        logger.exception("A field operation failed: %r", op)
-        detail = (
-            "The register failed on this one. It stays on the phone; send it again."
-        )
-        told = problem(
-            code="server-error", status=500, detail=detail, instance=request.path
-        )
-        return {"op": op, **told}
-    return _told(request, op_id, received)
+def _op_of(given: object) -> object:
+    return given.get("op_id") if isinstance(given, dict) else None
 
 
 def _told(

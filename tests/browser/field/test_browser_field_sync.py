@@ -7,6 +7,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from fleet.actions.devices import make_code, revoke_device
+from fleet.actions.field_queue import take_queue_file
 from fleet.models import (
     Exhibit,
     FieldDevice,
@@ -16,6 +17,7 @@ from fleet.models import (
     Finding,
     Visit,
 )
+from tests import builders
 from tests.browser.field import work
 from tests.browser.field.phone import Phone, wait_for_shell
 
@@ -212,3 +214,30 @@ def test_the_unsent_can_be_saved_as_a_file(phone, page, field_server, tmp_path):
         one["sha256"] for one in saved["photos"]
     ]
     assert len(saved["photos"]) == 1
+
+
+def test_the_office_takes_in_what_a_phone_saved(phone, page, field_server, tmp_path):
+    field_server.stop()
+    work.begin(page, "Installation")
+    work.write_down(page, "Photos")
+    work.photo(page, work.picture(tmp_path, 1))
+    page.locator("#strip a").click()
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Save what is unsent as a file").click()
+    work.saved_file(saving.value, tmp_path)
+
+    with (tmp_path / "saved.json").open("rb") as file:
+        taken = take_queue_file(
+            file=file,
+            size_bytes=(tmp_path / "saved.json").stat().st_size,
+            by=builders.office(),
+            now=timezone.now(),
+        )
+
+    assert taken.is_all_here
+    assert set(FieldOperation.objects.values_list("state", flat=True)) == {"APPLIED"}
+    before = FieldOperation.objects.count()
+    field_server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    all_is_sent(page)
+    assert (FieldOperation.objects.count(), Exhibit.objects.count()) == (before, 1)
