@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Q, QuerySet
 
+from fleet.ledger.correction import rows_that_stand
 from fleet.models import (
     Booking,
     BookingState,
@@ -20,6 +21,7 @@ from fleet.models import (
     Settlement,
     Technician,
     User,
+    Visit,
 )
 
 SHOWN_MAX = 100
@@ -138,6 +140,13 @@ def planned_bookings() -> QuerySet[Booking]:
 def technicians_by_name() -> QuerySet[Technician]:
     """Return everybody who works on roofs."""
     return Technician.objects.order_by("name")
+
+
+def visit_called(ref: str) -> Visit | None:
+    """Return the visit with this reference that counts: corrections keep it."""
+    named = list(Visit.objects.filter(ref=ref).select_related("roof").order_by("pk"))
+    standing = rows_that_stand(named).rows
+    return standing[-1] if standing else None
 
 
 def newest_roof_of(unit_no: str) -> Roof | None:

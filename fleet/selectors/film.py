@@ -14,6 +14,7 @@ from fleet.film.acceptance import CoatVerdict, SpotReading, judge_coat
 from fleet.film.build import NotchPolicy, dry_film_from_wet, wet_at_policy
 from fleet.film.bulk import judge_coats
 from fleet.film.level import DEFAULT_LEVEL, areas_required_ft2, areas_required_m2
+from fleet.film.spots import spots_apart
 from fleet.film.units import M_PER_FT, MIL_UM
 from fleet.film.verdict import VERDICT_OF_CODE, Verdict, worst
 from fleet.models import CoachDescription, SystemCoat
@@ -33,6 +34,7 @@ class _Group:
     on: date
     coat: SystemCoat
     rows: Sequence[FilmRow]
+    spots: Sequence[int]
     dry_mil: NDArray[np.float64]
     areas_required: int
 
@@ -109,6 +111,7 @@ class CoatVerdictOf:
 
     coat: SystemCoat
     rows: tuple[FilmRow, ...]
+    spots: tuple[int, ...]
     dry_mil: tuple[float, ...]
     judged: CoatVerdict
 
@@ -118,10 +121,11 @@ def _coat_verdict(
 ) -> CoatVerdictOf:
     rows = [r for r in records.film if r.coat == coat.role and r.happened_on <= as_of]
     values = dry_mil(rows, coat, thinner_ratio=thinner_of(records, coat.role))
+    spots = _spots(rows, records)
     judged = judge_coat(
         [
-            SpotReading(area=row.area_no, spot=row.spot_no, dry_mil=float(value))
-            for row, value in zip(rows, values, strict=True)
+            SpotReading(area=row.area_no, spot=spot, dry_mil=float(value))
+            for row, spot, value in zip(rows, spots, values, strict=True)
         ],
         dry_min_mil=mil(coat.dry_min_um),
         dry_max_mil=mil(coat.dry_max_um),
@@ -131,8 +135,23 @@ def _coat_verdict(
     return CoatVerdictOf(
         coat=coat,
         rows=tuple(rows),
+        spots=tuple(spots),
         dry_mil=tuple(float(value) for value in values),
         judged=judged,
+    )
+
+
+def _spots(rows: Sequence[FilmRow], records: RoofRecords) -> list[int]:
+    """Return the spots: what was read after completion is apart, day by day."""
+    laid = records.installation
+    until = laid.completed_on if laid else None
+    return spots_apart(
+        [row.area_no for row in rows],
+        [row.spot_no for row in rows],
+        [
+            row.happened_on if until is not None and row.happened_on > until else None
+            for row in rows
+        ],
     )
 
 
@@ -156,6 +175,7 @@ def _groups(records: RoofRecords) -> list[_Group]:
     for coat in limited_coats(records):
         rows = [row for row in records.film if row.coat == coat.role]
         values = dry_mil(rows, coat, thinner_ratio=thinner_of(records, coat.role))
+        spots = _spots(rows, records)
         for on in days:
             # Rows are in the order of their day: a prefix is all up to that day.
             upto = sum(row.happened_on <= on for row in rows)
@@ -165,6 +185,7 @@ def _groups(records: RoofRecords) -> list[_Group]:
                     on=on,
                     coat=coat,
                     rows=rows[:upto],
+                    spots=spots[:upto],
                     dry_mil=values[:upto],
                     areas_required=needed,
                 )
@@ -177,7 +198,7 @@ def _judged(groups: Sequence[_Group]) -> list[Verdict]:
     codes = judge_coats(
         np.repeat(np.arange(len(groups)), sizes),
         np.array([row.area_no for g in groups for row in g.rows], dtype=np.int64),
-        np.array([row.spot_no for g in groups for row in g.rows], dtype=np.int64),
+        np.array([spot for g in groups for spot in g.spots], dtype=np.int64),
         np.concatenate([group.dry_mil for group in groups]),
         dry_min_mil=np.array([_mil_or_nan(g.coat.dry_min_um) for g in groups]),
         dry_max_mil=np.array([_mil_or_nan(g.coat.dry_max_um) for g in groups]),

@@ -40,13 +40,13 @@ def reading_facts(records: RoofRecords, *, as_of: date) -> tuple[ReadingFacts, .
         ReadingFacts(
             coat=coat.coat.get_role_display(),
             area=str(row.area_no),
-            spot=str(row.spot_no),
+            spot=str(spot),
             dry_mil=value,
             x_m=None if row.x_m is None else float(row.x_m),
             y_m=None if row.y_m is None else float(row.y_m),
         )
         for coat in coat_verdicts(records, as_of=as_of)
-        for row, value in zip(coat.rows, coat.dry_mil, strict=True)
+        for row, spot, value in zip(coat.rows, coat.spots, coat.dry_mil, strict=True)
     )
 
 
