@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from collections.abc import Mapping
+from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db.models import Q, QuerySet
@@ -21,7 +21,7 @@ from fleet.models import (
 )
 from fleet.models.system import WeatherLimits
 from fleet.selectors.film import NOTCH_POLICY, required_areas
-from fleet.selectors.records import RoofRecords, roof_records
+from fleet.selectors.records import RoofRecords
 
 DONE_STAYS = timedelta(days=7)
 LIMITS = ("air_min_c", "air_max_c", "rh_max_ratio", "dew_margin_c")
@@ -84,11 +84,9 @@ def _limits(row: WeatherLimits) -> dict[str, object]:
 
 
 def roofs_taken_along(
-    bookings: Iterable[Booking], *, now: datetime
+    found: Mapping[int, RoofRecords],
 ) -> dict[int, dict[str, object]]:
     """Return each booked roof: its coach without its owner, its plan, its findings."""
-    roof_ids = {booking.roof_id for booking in bookings}
-    found = roof_records(roof_ids, known_at=now)
     return {roof_id: _roof(records) for roof_id, records in found.items()}
 
 

@@ -10,7 +10,9 @@ from uuid import uuid4
 
 import pytest
 from django.conf import settings
+from django.db import connection
 from django.test import Client, RequestFactory
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from fleet.actions.bookings import cancel_booking, move_booking, plan_booking
@@ -430,3 +432,26 @@ class TestBookings:
         answer = phone.put(op("visit", roof, body=body))
 
         assert answer.json()["flags"] == ["booking-changed"]
+
+
+class TestWorkListBudget:
+    """The list costs as many statements for twelve bookings as for one."""
+
+    def statements(self, phone) -> list[str]:
+        with CaptureQueriesContext(connection) as asked:
+            assert phone.get_work().status_code == 200
+        return [query["sql"] for query in asked]
+
+    def test_more_bookings_cost_no_more_statements(self):
+        phone = make_phone()
+        book(make_promised_roof())
+        self.statements(phone)  # what is asked once and kept, is
+        few = self.statements(phone)
+        for _ in range(6):
+            book(make_promised_roof())
+            book(make_roof())
+
+        many = self.statements(phone)
+
+        assert len(many) == len(few)
+        assert len(few) <= 30

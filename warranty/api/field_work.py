@@ -19,6 +19,7 @@ from fleet.selectors.field_work import (
     systems_taken_along,
     technician_of,
 )
+from fleet.selectors.records import RoofRecords, roof_records
 from warranty.rules.clause import Standing
 from warranty.selectors.explanations import explanations_of
 
@@ -40,8 +41,10 @@ def work(request: HttpRequest, device: FieldDevice) -> HttpResponse:
 
 def _work(device: FieldDevice, now: datetime) -> dict[str, object]:
     bookings = list(bookings_for(device.user, today=office_day(now)))
-    roofs = roofs_taken_along(bookings, now=now)
-    standings = _standings({booking.roof_id for booking in bookings}, now)
+    # Read once, for the plan and for the promise: the list is asked for all day.
+    records = roof_records({booking.roof_id for booking in bookings}, known_at=now)
+    roofs = roofs_taken_along(records)
+    standings = _standings(records, now)
     for roof_id, roof in roofs.items():
         roof["standing"] = standings.get(roof_id)
     return {
@@ -53,10 +56,15 @@ def _work(device: FieldDevice, now: datetime) -> dict[str, object]:
     }
 
 
-def _standings(roof_ids: set[int], now: datetime) -> dict[int, dict[str, object]]:
+def _standings(
+    records: dict[int, RoofRecords], now: datetime
+) -> dict[int, dict[str, object]]:
     """Return the word, the next due date and what is not met, of each promise."""
     told: dict[int, dict[str, object]] = {}
-    for answer in explanations_of(roof_ids, as_of=office_day(now), known_at=now):
+    answers = explanations_of(
+        records, as_of=office_day(now), known_at=now, records=records
+    )
+    for answer in answers:
         explained = answer.explanation
         due = explained.next_due_on
         is_over = explained.standing is Standing.ENDED

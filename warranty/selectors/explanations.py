@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from fleet.selectors.records import RoofRecords
 from warranty.rules.calendar import add_months
 from warranty.rules.explain import Explanation, explain
 from warranty.rules.roof_facts import facts_of
@@ -57,10 +58,15 @@ def explanation_of(
 
 
 def explanations_of(
-    roof_ids: Iterable[int], *, as_of: date, known_at: datetime
+    roof_ids: Iterable[int],
+    *,
+    as_of: date,
+    known_at: datetime,
+    records: Mapping[int, RoofRecords] | None = None,
 ) -> Iterator[RoofExplanation]:
     """Yield the explained standing of each roof that has a promise, in id order."""
-    for coverage in coverage_facts(roof_ids, known_at=known_at).values():
+    found = coverage_facts(roof_ids, known_at=known_at, records=records)
+    for coverage in found.values():
         terms = terms_of(coverage.promise.edition)
         yield RoofExplanation(
             explanation=explain(terms, coverage.facts, as_of),

@@ -62,6 +62,7 @@ def coverage_facts(
     *,
     known_at: datetime,
     losses: Mapping[int, date] | None = None,
+    records: Mapping[int, RoofRecords] | None = None,
 ) -> dict[int, CoverageFacts]:
     """Return the facts of those roofs that have a promise, by roof id.
 
@@ -70,10 +71,14 @@ def coverage_facts(
         known_at: only what was recorded by then counts.
         losses: per roof the day a loss was noticed. A waiver recorded after that day
             is not used for it unless a second person said so.
+        records: what was read of all these roofs already, as known at that moment.
     """
     promises = _promises(list(roof_ids), known_at)
-    records = roof_records(promises, known_at=known_at)
-    film = film_steps(records)
+    if records is None:
+        counted = roof_records(promises, known_at=known_at)
+    else:
+        counted = {roof_id: records[roof_id] for roof_id in sorted(promises)}
+    film = film_steps(counted)
     return {
         roof_id: CoverageFacts(
             records=found,
@@ -82,7 +87,7 @@ def coverage_facts(
                 found, promises[roof_id], film[roof_id], (losses or {}).get(roof_id)
             ),
         )
-        for roof_id, found in records.items()
+        for roof_id, found in counted.items()
     }
 
 
