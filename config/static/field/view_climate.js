@@ -3,6 +3,7 @@
 import { judgeClimate, heatIndexF, weatherLimits } from "./climate.js";
 import { localInstant } from "./clock.js";
 import { contextOf, gone } from "./context.js";
+import { changeKeys, correctedOf, correcting, supersededBy, supersedesInput } from "./correcting.js";
 import { choice, field, h, numberInput } from "./dom.js";
 import { keepDraft, valuesOf } from "./drafts.js";
 import { judgedClimate } from "./holds.js";
@@ -22,7 +23,8 @@ export async function viewClimate(uuid) {
   const place = saveArea();
   const verdict = h("div", { class: "verdict", "aria-live": "polite" });
   const coats = (system?.coats ?? []).map((coat) => [coat.role, t(`coat.${coat.role}`)]);
-  const form = h("form", { novalidate: true },
+  const draft = `climate/${uuid}`;
+  const form = h("form", { novalidate: true }, supersedesInput(),
     coats.length > 0 && choice("coat", t("coat.which"), coats, lastCoat(context)),
     h("div", { class: "three" },
       field(`${t("climate.air")}, °${unit}`, numberInput("air")),
@@ -31,7 +33,7 @@ export async function viewClimate(uuid) {
     verdict, place,
     h("button", { type: "submit", class: "main-key" }, t("keep")),
     h("p", { class: "hint" }, t("climate.borrowed")));
-  await keepDraft(form, `climate/${uuid}`);
+  await keepDraft(form, draft);
   const tellVerdict = () => verdict.replaceChildren(...verdictLines(read(form, unit), system));
   form.addEventListener("input", tellVerdict);
   tellVerdict();
@@ -42,10 +44,10 @@ export async function viewClimate(uuid) {
       place.replaceChildren(h("p", { class: "fault" }, `${t("climate.incomplete")} ${t("number-wrong")}`));
       return;
     }
-    const body = { uuid: uuid7(), taken_at: localInstant(), air: typed.air, surface: typed.surface, temperature_unit: unit, rh_pct: typed.rh, coat: typed.coat ?? "" };
-    if (await save(place, visit, "climate", body, { drafts: [`climate/${uuid}`] })) redraw();
+    const body = { uuid: uuid7(), taken_at: correctedOf(form, context.state.climate)?.taken_at ?? localInstant(), air: typed.air, surface: typed.surface, temperature_unit: unit, rh_pct: typed.rh, coat: typed.coat ?? "", supersedes: supersededBy(form) };
+    if (await save(place, visit, "climate", body, { drafts: [draft] })) redraw();
   });
-  return { title: t("tool.climate"), over: context.over, back: `/visit/${uuid}`, nodes: [form, soFar(context)] };
+  return { title: t("tool.climate"), over: context.over, back: `/visit/${uuid}`, nodes: [correcting(form, draft), form, soFar(context, { place, draft })] };
 }
 
 const lastCoat = ({ state, system }) => state.climate.at(-1)?.coat || system?.coats[0]?.role;
@@ -80,11 +82,15 @@ function limitOf(fault, limits, unit) {
   return shown(limits.rhMaxPct, 0);
 }
 
-function soFar({ state, system }) {
+function soFar({ visit, state, system }, { place, draft }) {
   if (!state.climate.length) return null;
   return [h("h2", {}, t("climate.so-far")), h("ul", { class: "plain" }, [...state.climate].reverse().map((one) => {
     const judged = judgedClimate(one, system);
     const unit = one.temperature_unit;
-    return h("li", {}, `${one.taken_at.slice(0, 10)} ${one.taken_at.slice(11, 16)} · ${one.air} / ${one.surface} °${unit} · ${one.rh_pct} % · ${t("climate.dew", { dew: temperature(judged.dewC, unit) })} · ${t(`climate.${judged.verdict}`)}`);
+    const { air, surface, rh_pct, coat } = one;
+    // Typed in the unit it was read in; the form may show the other one now.
+    const values = unit === degrees() ? { air, surface, rh_pct, coat } : { rh_pct, coat };
+    const line = `${one.taken_at.slice(0, 10)} ${one.taken_at.slice(11, 16)} · ${one.air} / ${one.surface} °${unit} · ${one.rh_pct} % · ${t("climate.dew", { dew: temperature(judged.dewC, unit) })} · ${t(`climate.${judged.verdict}`)}`;
+    return h("li", {}, line, changeKeys({ place, visit, kind: "climate", one, what: line, draft, values }));
   }))];
 }

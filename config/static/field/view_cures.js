@@ -17,8 +17,10 @@ export async function viewCures(uuid) {
   const place = saveArea();
   const here = await foundHere(visit.roof);
   const curedNow = new Set(state.cure.map((one) => one.finding));
-  const known = new Map([...visit.roof.open_findings, ...here.findings].map((one) => [one.uuid, one]));
-  const findings = [...known.values()].filter((one) => curedNow.has(one.uuid) || !here.cured.has(one.uuid));
+  // The office's list may tell of a finding as it was before this phone corrected it.
+  const own = new Set(here.findings.flatMap(namesOf));
+  const listed = visit.roof.open_findings.filter((one) => !own.has(one.uuid));
+  const findings = [...listed, ...here.findings].filter((one) => isIn(curedNow, one) || !isIn(here.cured, one));
   return {
     title: t("tool.cures"), over: context.over, back: `/visit/${uuid}`,
     nodes: [
@@ -26,7 +28,7 @@ export async function viewCures(uuid) {
       findings.length === 0 && h("p", {}, t("cures.none")),
       place,
       h("ul", { class: "cards" }, findings.map((one) => h("li", {}, h("p", { class: "line" }, findingLine(one)),
-        curedNow.has(one.uuid) ? h("p", { class: "done" }, t("cures.done"))
+        isIn(curedNow, one) ? h("p", { class: "done" }, t("cures.done"))
           : visit.kind === "REPAIR" && button(t("cures.mark"), async () => {
             const body = { uuid: uuid7(), finding: one.uuid, happened_on: localDay() };
             if (await save(place, visit, "cure", body)) redraw();
@@ -35,3 +37,7 @@ export async function viewCures(uuid) {
     ],
   };
 }
+
+/** What a finding was called, before and after corrections. */
+const namesOf = (one) => one.names ?? [one.uuid];
+const isIn = (uuids, one) => namesOf(one).some((uuid) => uuids.has(uuid));

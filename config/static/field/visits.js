@@ -84,8 +84,10 @@ const KINDS = ["visit", "climate", "film", "coat_log", "moisture", "adhesion", "
 const emptyState = () => Object.fromEntries(KINDS.map((kind) => [kind, new Map()]));
 
 function note(found, body) {
+  const older = found.get(body.supersedes);
   if (body.supersedes) found.delete(body.supersedes);
-  if (!body.void) found.set(body.uuid, body);
+  // Photos and cures may name what a finding was before it was corrected.
+  if (!body.void) found.set(body.uuid, { ...body, names: [...(older?.names ?? []), body.uuid] });
 }
 
 /** The downloaded penetrations, with what was added or changed at this visit. */

@@ -197,6 +197,7 @@ export const EN = {
 
   "begin.system": "System", "begin.substrate": "Roof skin", "begin.need": "Choose the system and the roof skin.",
 
+  "change": "Put right", "change.correct": "Correct it", "change.strike": "Strike it", "change.correcting": "What you keep now takes the place of a record of this visit.", "change.cancel": "Leave that record as it is",
   "store.failed": "Not saved: the phone refused ({why}). Nothing is lost: leave this page open, make room, and try again.",
   "store.full": "Not saved: the phone's storage is full. What you typed is still here. Make room or send what is here, then try again.",
   "phone.language": "Language", "phone.units": "Units", "phone.us": "°F, mil, ft", "phone.metric": "°C, µm, m",

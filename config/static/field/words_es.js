@@ -197,6 +197,7 @@ export const ES = {
 
   "begin.system": "Sistema", "begin.substrate": "Piel del techo", "begin.need": "Elija el sistema y la piel del techo.",
 
+  "change": "Corregir", "change.correct": "Corregirlo", "change.strike": "Tacharlo", "change.correcting": "Lo que guarde ahora ocupa el lugar de un registro de esta visita.", "change.cancel": "Dejar ese registro como está",
   "store.failed": "No se guardó: el teléfono se negó ({why}). No se pierde nada: deje abierta esta página, haga sitio e inténtelo otra vez.",
   "store.full": "No se guardó: la memoria del teléfono está llena. Lo que escribió sigue aquí. Haga sitio o envíe lo que hay, e inténtelo otra vez.",
   "phone.language": "Idioma", "phone.units": "Unidades", "phone.us": "°F, mil, ft", "phone.metric": "°C, µm, m",

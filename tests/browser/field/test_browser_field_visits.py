@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from fleet.models import (
     Check,
+    ClimateReading,
     Cure,
     Exhibit,
     FieldOperation,
@@ -14,6 +18,7 @@ from fleet.models import (
     Finding,
     Visit,
 )
+from fleet.selectors.records import roof_records
 from tests.browser.field import work
 from tests.browser.field.phone import wait_for_shell
 
@@ -234,4 +239,68 @@ def test_a_hold_point_waits_or_is_passed_over_with_a_reason(
     expect(page.locator("#strip")).to_contain_text("All sent")
     held = Check.objects.get(roof=roof, step="hold.safe")
     assert (held.answer, str(held.note)) == ("NO", "gauge broken")
+    assert phone.complaints == []
+
+
+def put_right(page: Page, key: str, line: str) -> None:
+    """Open the keys beside a kept record and press one."""
+    kept = page.locator("li", has=page.locator("details.change")).filter(has_text=line)
+    kept.locator("summary").click()
+    kept.get_by_role("button", name=key, exact=True).click()
+
+
+def test_what_was_kept_is_corrected_or_struck_on_the_phone(
+    phone_of, field_server, booked, code, roof
+):
+    booked("INSTALLATION")
+    phone = phone_of()
+    page = phone.start()
+    phone.pair(page, code)
+    field_server.stop()
+    work.begin(page, "Installation")
+    work.climate(page, coat="base coat")
+    work.climate(page, coat="base coat", air="27")
+    work.lot(page, coat="base coat", name="L-17", gallons="5")
+    work.write_down(page, "Climate")
+    put_right(page, "Strike it", "27 / 84")
+    expect(page.locator(".plain li")).to_have_count(1)
+    put_right(page, "Correct it", "72 / 84")
+    expect(page.get_by_text("takes the place of a record")).to_be_visible()
+    page.get_by_label("Humidity, %").fill("51")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    expect(page.get_by_text("51 %")).to_be_visible()
+    expect(page.locator(".plain li")).to_have_count(1)
+    work.back(page)
+    work.write_down(page, "Lots and volumes")
+    put_right(page, "Correct it", "L-17")
+    page.get_by_label("Lot on the label").fill("L-71")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    expect(page.locator(".plain li")).to_have_count(1)
+    work.back(page)
+    work.write_down(page, "Finding or holiday")
+    page.get_by_text("Minor", exact=True).click()
+    page.get_by_text("holiday", exact=True).click()
+    page.get_by_role("button", name="Keep the finding").click()
+    put_right(page, "Correct it", "holiday")
+    page.get_by_text("Serious", exact=True).click()
+    page.get_by_role("button", name="Keep the finding").click()
+    expect(page.locator(".cards li")).to_have_count(1)
+    expect(page.locator(".cards li")).to_contain_text("Serious")
+    put_right(page, "Strike it", "holiday")
+    expect(page.locator(".cards li")).to_have_count(0)
+    work.back(page)
+
+    field_server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+    expect(page.locator("#strip")).to_contain_text("All sent", timeout=60_000)
+    counted = roof_records([roof.pk], known_at=timezone.now())[roof.pk]
+    assert [(row.air, row.rh_ratio) for row in counted.climate] == [
+        (72, Decimal("0.51"))
+    ]
+    first = ClimateReading.objects.filter(supersedes=None).earliest("pk")
+    assert counted.climate[0].taken_at == first.taken_at
+    assert [row.lot for row in counted.coat_logs] == ["L-71"]
+    assert counted.findings == []
+    assert counted.disputed == []
     assert phone.complaints == []
