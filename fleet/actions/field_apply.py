@@ -29,6 +29,7 @@ from fleet.models import (
     FieldPhoto,
     LedgerEntry,
     LedgerHead,
+    MetCoach,
     OperationState,
     Roof,
     RoofFact,
@@ -150,10 +151,18 @@ def _technician(operation: FieldOperation) -> Technician | None:
     return Technician.objects.filter(user_id=operation.device.user_id).first()
 
 
+def told_as(uuids: Iterable[UUID]) -> Q:
+    """Return which chains phones mean: by the roof's id, or by one made up on a roof
+    that nobody had booked, once the office has said which that is."""
+    named = list(uuids)
+    met = MetCoach.objects.filter(told_roof__in=named).values("roof_id")
+    return Q(roof__uuid__in=named) | Q(roof_id__in=met)
+
+
 def locked_roof(draft: Draft) -> Roof:
     """Return the roof with its chain locked: what arrives meanwhile, arrives after."""
     heads = LedgerHead.objects.select_for_update(of=("self",)).select_related("roof")
-    head = heads.filter(roof__uuid=draft.roof_uuid).first()
+    head = heads.filter(told_as([draft.roof_uuid])).first()
     if head is None:
         raise UnknownRoof("No such roof. The office decides where this belongs.")
     return head.roof
@@ -196,4 +205,6 @@ def _keep_aside(operation: FieldOperation, code: str, reason: str) -> None:
 def _told_roof(operation: FieldOperation) -> Roof | None:
     """Return the roof that an operation tells of, whatever else is wrong with it."""
     told = Members(json_object(bytes(operation.raw)) or {}).told_uuid("roof")
-    return Roof.objects.filter(uuid=told).first() if told else None
+    heads = LedgerHead.objects.select_related("roof")
+    head = heads.filter(told_as([told])).first() if told else None
+    return head.roof if head else None

@@ -47,6 +47,7 @@ from fleet.models import (
 FILM_READINGS_MAX = 500
 REF_MAX = 28
 NOTE_MAX = 4000
+COACH_TOLD_MAX = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +135,8 @@ def _visit(body: Members, draft: Draft) -> None:
     ref = body.text("ref", shortest=1, longest=REF_MAX)
     draft.booking_uuid = body.optional_uuid("booking")
     draft.booking_version = body.optional_whole("booking_version")
+    # How the office finds the roof of a visit that nobody booked; no part of the fact.
+    body.text("coach_told", longest=COACH_TOLD_MAX, default="")
     fact = Visit(
         uuid=uuid,
         # Two phones may choose one reference; no two visits share it.

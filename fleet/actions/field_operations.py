@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from fleet.actions.field_apply import apply_with_waiting, wake
+from fleet.actions.field_apply import apply_with_waiting, told_as, wake
 from fleet.actions.field_members import Members, json_object
 from fleet.actions.recording import told_once
 from fleet.errors import DomainError
@@ -124,7 +124,8 @@ def _received(
 def _lock_roofs(bodies: Iterable[bytes]) -> None:
     """Lock the chains of all roofs told of, in id order as every writer does."""
     told = {Members(json_object(raw) or {}).told_uuid("roof") for raw in bodies}
-    heads = LedgerHead.objects.select_for_update().filter(roof__uuid__in=told - {None})
+    named = [uuid for uuid in told if uuid is not None]
+    heads = LedgerHead.objects.select_for_update().filter(told_as(named))
     list(heads.order_by("roof_id").values_list("pk"))
 
 

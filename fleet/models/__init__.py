@@ -38,6 +38,7 @@ from fleet.models.field_operation import (
     Settlement,
 )
 from fleet.models.merge import Merge, MergeKind
+from fleet.models.met_coach import MetCoach
 from fleet.models.owner import Owner, OwnerKind
 from fleet.models.penetration import Alteration, Penetration, PenetrationKind
 from fleet.models.private_text import PrivateText
@@ -102,6 +103,7 @@ __all__ = [
     "MatchedBy",
     "Merge",
     "MergeKind",
+    "MetCoach",
     "MoistureMode",
     "MoistureReading",
     "OperationState",

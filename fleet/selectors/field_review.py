@@ -6,6 +6,7 @@ import json
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
 from django.db.models import Count, Q, QuerySet
 
@@ -25,6 +26,7 @@ from fleet.models import (
 )
 
 SHOWN_MAX = 100
+MET_OPERATIONS_MAX = 2000
 FLAG_WORDS = {
     "disputed": "Another correction of the same record says something else.",
     "same-visit-twice": "A visit of this kind on this roof and day is told twice.",
@@ -150,6 +152,42 @@ def visit_called(ref: str) -> Visit | None:
 
 
 def newest_roof_of(unit_no: str) -> Roof | None:
-    """Return the roof that a visit of this coach would be about."""
-    rows = Roof.objects.filter(coach__unit_no=unit_no, coach__merged_into__isnull=True)
+    """Return the roof that a visit of this coach, by its number or VIN, is about."""
+    is_told = Q(coach__unit_no=unit_no) | Q(coach__vin__iexact=unit_no)
+    rows = Roof.objects.filter(is_told, coach__merged_into__isnull=True)
     return rows.order_by("-roof_no").first()
+
+
+@dataclass(slots=True, kw_only=True)
+class Met:
+    """A coach that phones met, and the office has not said which it is."""
+
+    told_roof: UUID
+    coach_told: str = ""
+    person: User
+    count: int = 0
+
+
+def met_coaches() -> list[Met]:
+    """Return the unknown roofs that open operations name, as they were told of."""
+    found: dict[UUID, Met] = {}
+    rows = open_operations().filter(reason_code="unknown-roof", roof__isnull=True)
+    for row in rows[:MET_OPERATIONS_MAX]:
+        roof, coach = _told(row)
+        if roof is None:
+            continue
+        met = found.setdefault(roof, Met(told_roof=roof, person=row.device.user))
+        met.count += 1
+        met.coach_told = met.coach_told or coach
+    return list(found.values())
+
+
+def _told(row: FieldOperation) -> tuple[UUID | None, str]:
+    """Return the roof's id and the coach as an operation's bytes tell them."""
+    try:
+        whole = json.loads(bytes(row.raw))
+        roof = UUID(whole["roof"])
+        coach = whole["body"].get("coach_told", "")
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return None, ""
+    return roof, coach if isinstance(coach, str) else ""

@@ -96,6 +96,12 @@ VALID.update(
             "kind": "PHOTO",
             "matched_by": "SENDER",
         },
+        fleet.MetCoach: lambda: {
+            "told_roof": uuid4(),
+            "roof": roof(),
+            "matched_at": NOON,
+            "matched_by": office(),
+        },
         fleet.StoredFile: lambda: {
             "sha256": hexadecimal(64),
             "size_bytes": 1,

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 from django.db import DatabaseError, connection, transaction
 
-from fleet.models import LedgerEntry, Merge
+from fleet.models import LedgerEntry, Merge, MetCoach
 from tests.models.rows import saved, valid
 from tests.models.rows_of_claims import RECORD_NAMES as WITH_CLAIMS
 from tests.models.rows_of_evidence import RECORD_NAMES
 
 pytestmark = pytest.mark.django_db
-TABLES = [*(RECORD_NAMES | WITH_CLAIMS).values(), LedgerEntry, Merge]
+TABLES = [*(RECORD_NAMES | WITH_CLAIMS).values(), LedgerEntry, Merge, MetCoach]
 WAYS = {
     "update": lambda row: type(row).objects.filter(pk=row.pk).update(id=row.pk),
     "save": lambda row: row.save(),

@@ -25,6 +25,7 @@ import { viewRecoat } from "./view_recoat.js";
 import { viewRoof } from "./view_roof.js";
 import { viewSeals } from "./view_seals.js";
 import { viewStage } from "./view_stage.js";
+import { viewUnbooked } from "./view_unbooked.js";
 import { viewVisit } from "./view_visit.js";
 import { viewWork } from "./view_work.js";
 
@@ -32,6 +33,7 @@ const ROUTES = [
   [/^\/$/, viewWork],
   [/^\/pair$/, viewPair],
   [/^\/phone$/, viewPhone],
+  [/^\/unbooked$/, viewUnbooked],
   [/^\/roof\/([\w-]+)$/, viewRoof],
   [/^\/begin\/([\w-]+)\/([A-Z_]+)$/, viewBegin],
   [/^\/visit\/([\w-]+)$/, viewVisit],

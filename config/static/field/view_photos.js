@@ -69,13 +69,23 @@ async function keepPhoto({ place, form, context, finding, file }) {
   await record({ place, context, photo, finding, said: valuesOf(form) });
 }
 
+/** The newest photo of the same thing before the work: the two are a pair. */
+function lastBefore(state, { finding, penetration_label: label }) {
+  const same = state.photo.filter((one) => one.is_before && one.finding === finding && one.penetration_label === label);
+  return same.at(-1)?.uuid ?? null;
+}
+
 /** Keep the bytes with their operation; a refused photo waits behind a key. */
 async function record({ place, context, photo, finding, said }) {
   const { when, label = "", caption } = said;
   const words = [caption.trim(), photo.isDerived ? t("photos.smaller") : ""].filter(Boolean).join(" ");
+  const { visit, state } = context;
+  const shows = { finding: finding?.uuid ?? null, penetration_label: finding?.penetration_label ?? label ?? "" };
+  const at = finding ?? (label && state.penetrations.find((one) => one.label === label));
+  const before = isBefore(visit, when);
   const body = {
-    uuid: uuid7(), photo: photo.id, sha256: photo.sha256, media_type: photo.type, caption: words, finding: finding?.uuid ?? null,
-    penetration_label: finding?.penetration_label ?? label ?? "", x_m: finding?.x_m ?? null, y_m: finding?.y_m ?? null, is_before: isBefore(context.visit, when),
+    uuid: uuid7(), photo: photo.id, sha256: photo.sha256, media_type: photo.type, caption: words, ...shows,
+    x_m: at?.x_m ?? null, y_m: at?.y_m ?? null, is_before: before, after_of: before === false ? lastBefore(state, shows) : null,
   };
   if (await save(place, context.visit, "photo", body, { photo: storable(photo) })) redraw();
   else place.append(button(t("again"), () => record({ place, context, photo, finding, said })));

@@ -2,7 +2,7 @@
 
 import { NoAnswer, Refused } from "./api.js";
 import { localDay, shownDay, shownTime } from "./clock.js";
-import { button, h } from "./dom.js";
+import { button, goTo, h } from "./dom.js";
 import { listen, redraw } from "./news.js";
 import { all } from "./store.js";
 import { newerVersion, useNewer } from "./update.js";
@@ -26,6 +26,7 @@ export async function viewWork() {
       planned.length > 0 ? list(planned.map(plannedCard)) : h("p", {}, work ? t("work.none") : t("work.never")),
       age(work),
       button(t("work.refresh"), ask, { class: "quiet" }),
+      goTo("/unbooked", t("unbooked.begin"), { class: "key quiet" }),
       sent.length > 0 && [h("h2", {}, t("work.sent")), list(sent.map(sentCard))],
     ],
     stop: () => stop.forEach((end) => end()),

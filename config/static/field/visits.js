@@ -13,7 +13,7 @@ const IN_M = 0.0254;
 export const visitOf = (uuid) => get("visits", uuid);
 
 /** Begin a visit at a roof of the work list; its beginning is the first operation. */
-export async function begin({ booking = null, kind, roof, owner, systems = [] }) {
+export async function begin({ booking = null, kind, roof, owner, systems = [], drafts = [] }) {
   const day = localDay();
   const visit = {
     uuid: uuid7(),
@@ -30,7 +30,7 @@ export async function begin({ booking = null, kind, roof, owner, systems = [] })
     sent: null,
   };
   const body = visitBody(visit, { uuid: visit.uuid, result: "NONE", note: "" });
-  await seal(visit, "visit", body, { record: visit });
+  await seal(visit, "visit", body, { record: visit, drafts });
   return visit;
 }
 
@@ -45,6 +45,8 @@ function visitBody(visit, { uuid, result, note, supersedes = null }) {
     result,
     note,
     supersedes,
+    // Of a coach that is not on the list: how the office finds it.
+    coach_told: visit.roof.is_met ? visit.roof.coach.unit_no : undefined,
   };
 }
 

@@ -37,6 +37,9 @@ export const EN = {
   "pair.others": "Records of another person are on this phone. They are kept, and sent only when that person pairs it again.",
   "pair.install": "Add this page to the home screen now: phones may clear a page that is not there after a week.",
 
+  "unbooked.begin": "A visit nobody booked", "unbooked.why": "For a coach that is not planned today. Nothing is asked of the office first.",
+  "unbooked.coach": "Coach no. or VIN", "unbooked.coach-help": "As it is painted on the coach. The office finds the coach by it later.", "unbooked.kind": "Kind of visit",
+  "unbooked.need": "Type the coach no. or the VIN.", "unbooked.do": "Begin the visit",
   "work.none": "Nothing is planned for you. The list comes by itself when there is a signal.",
   "work.never": "The list of work has not been downloaded yet. Find a signal, then ask again.",
   "work.at": "List from {at}.",

@@ -37,6 +37,9 @@ export const ES = {
   "pair.others": "En este teléfono hay registros de otra persona. Se guardan, y se envían solo cuando esa persona lo vincule otra vez.",
   "pair.install": "Añada ya esta página a la pantalla de inicio: si no está allí, el teléfono puede borrarla después de una semana.",
 
+  "unbooked.begin": "Una visita sin reserva", "unbooked.why": "Para un vehículo que no está previsto hoy. No hace falta preguntar antes a la oficina.",
+  "unbooked.coach": "N.º del vehículo o VIN", "unbooked.coach-help": "Como está pintado en el vehículo. Con él la oficina lo encuentra después.", "unbooked.kind": "Tipo de visita",
+  "unbooked.need": "Escriba el n.º del vehículo o el VIN.", "unbooked.do": "Empezar la visita",
   "work.none": "No hay nada previsto para usted. La lista llega sola cuando hay señal.",
   "work.never": "La lista de trabajo aún no se ha descargado. Busque señal y pídala otra vez.",
   "work.at": "Lista de {at}.",

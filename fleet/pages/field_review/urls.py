@@ -16,5 +16,6 @@ urlpatterns = [
     path("photo-tray/<uuid:uuid>", tray.settle, name="photo-tray-settle"),
     path("photo-tray/<uuid:uuid>/picture", tray.picture, name="photo-tray-picture"),
     path("field-review/", review.review, name="field-review"),
+    path("field-review/met/<uuid:uuid>", review.match, name="field-review-met"),
     path("field-review/<int:pk>", review.settle, name="field-review-settle"),
 ]

@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from fleet.actions.met_coaches import match_met_coach
 from fleet.models import (
     Check,
     ClimateReading,
@@ -18,7 +19,9 @@ from fleet.models import (
     Finding,
     Visit,
 )
+from fleet.selectors.field_review import met_coaches
 from fleet.selectors.records import roof_records
+from tests import builders
 from tests.browser.field import work
 from tests.browser.field.phone import wait_for_shell
 
@@ -239,6 +242,44 @@ def test_a_hold_point_waits_or_is_passed_over_with_a_reason(
     expect(page.locator("#strip")).to_contain_text("All sent")
     held = Check.objects.get(roof=roof, step="hold.safe")
     assert (held.answer, str(held.note)) == ("NO", "gauge broken")
+    assert phone.complaints == []
+
+
+def test_a_leak_call_that_nobody_booked_finds_its_coach_later(
+    phone_of, field_server, code, roof, tmp_path
+):
+    phone = phone_of()
+    page = phone.start()
+    phone.pair(page, code)
+    wait_for_shell(page)
+    field_server.stop()
+    page.get_by_role("link", name="A visit nobody booked").click()
+    page.get_by_label("Coach no. or VIN").fill("HL-7001")
+    page.get_by_role("button", name="Begin the visit").click()
+    expect(page.get_by_role("heading", name="Stages")).to_be_visible()
+    work.write_down(page, "Finding or holiday")
+    page.get_by_text("Serious", exact=True).click()
+    page.get_by_text("flashing split", exact=True).click()
+    page.get_by_role("button", name="Keep the finding").click()
+    page.get_by_role("link", name="Take a photo").click()
+    page.locator("#camera").set_input_files(work.picture(tmp_path, 3))
+    expect(page.locator(".photos li")).to_have_count(1)
+    work.back(page)
+    work.back(page)
+    end_with(page)
+    field_server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.get_by_text("received in full")).to_be_visible(timeout=60_000)
+    [met] = met_coaches()
+    assert met.coach_told == "HL-7001"
+
+    match_met_coach(
+        told_roof=met.told_roof, roof=roof, by=builders.office(), now=timezone.now()
+    )
+
+    assert set(FieldOperation.objects.values_list("state", flat=True)) == {"APPLIED"}
+    assert Exhibit.objects.get(roof=roof).finding == Finding.objects.get(roof=roof)
+    assert Visit.objects.filter(roof=roof, kind="LEAK_CALL").count() == 2
     assert phone.complaints == []
 
 
