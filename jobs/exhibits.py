@@ -12,6 +12,7 @@ from uuid import UUID
 from django.db import transaction
 
 from fleet import store
+from fleet.actions.erased_files import remove_erased
 from fleet.actions.exhibits import (
     Copy,
     Examined,
@@ -171,6 +172,7 @@ def check_files(work: Work) -> Effect:
             now=work.clock(),
         )
     store.sweep_unfinished()
+    remove_erased()
     checked = damaged = 0
     started_at = work.clock()
     while due := files_due(checked_before=started_at - CHECK_EVERY, limit=CHECK_BATCH):

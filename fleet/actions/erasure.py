@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
+from uuid import UUID
 
 from django.apps import apps
 from django.db import models
 
+from fleet.actions.erased_files import erase_files
 from fleet.actions.errors import InvalidValue
 from fleet.actions.recording import recording
 from fleet.civil import office_day
 from fleet.models import (
+    Exhibit,
+    ExhibitKind,
     FieldOperation,
     Owner,
     PrivateText,
     Record,
     Roof,
     RoofFact,
+    SignerRole,
     User,
 )
 
@@ -25,11 +30,21 @@ ERASED_NAME = "(erased)"
 Spans = list[tuple[date, date | None]]
 
 
-def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int, ...]:
+def erase_owner(
+    *,
+    owner: Owner,
+    why: str,
+    by: User,
+    now: datetime,
+    exhibits: Collection[UUID] = (),
+    documents: Mapping[int, Collection[str]] | None = None,
+) -> tuple[int, ...]:
     """Empty an owner's personal fields and every free text about their time of holding.
 
     Measured values, dates and hashes stay: the ledgers still verify and say *erased*.
-    Returns the ids of the roofs whose ledgers got a tombstone.
+    What the owner signed goes with the texts; of photos, those in ``exhibits``; of
+    documents, the hashes in ``documents``, by roof. Returns the ids of the roofs whose
+    ledgers got a tombstone.
 
     Raises:
         InvalidValue: no reason is given.
@@ -51,8 +66,30 @@ def erase_owner(*, owner: Owner, why: str, by: User, now: datetime) -> tuple[int
                 "uuid": str(owner.uuid),
                 "texts": [str(text.uuid) for text in erased],
             }
+            asked = _files_asked(roof, spans, exhibits)
+            asked |= set((documents or {}).get(roof.pk, ()))
+            files = erase_files(asked, roof_ids=[each.pk for each in roofs], now=now)
+            if files:
+                tombstone["files"] = files
             made.note(roof.pk, "erased", [tombstone])
     return tuple(roof.pk for roof in roofs)
+
+
+def _files_asked(roof: Roof, spans: Spans, chosen: Collection[UUID]) -> set[str]:
+    """Return the bytes of what the owner signed, and of the exhibits they name."""
+    rows = Exhibit.objects.filter(roof=roof).values_list(
+        "uuid", "sha256", "kind", "signer_role", "recorded_at", "device_at"
+    )
+    return {
+        digest
+        for uuid, digest, kind, role, recorded_at, device_at in rows
+        if uuid in chosen
+        or (
+            kind == ExhibitKind.SIGN_OFF
+            and role != SignerRole.TECHNICIAN
+            and _is_within(office_day(device_at or recorded_at), spans)
+        )
+    }
 
 
 def _roofs_held_by(owner: Owner) -> list[Roof]:

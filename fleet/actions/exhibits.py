@@ -194,7 +194,7 @@ def add_exhibit(
     with recording(by=by, now=now, scope=scope) as made:
         made.lock([roof.pk])
         known = already_recorded(exhibit)
-        note_file(file, now=now)
+        note_file(file, now=now, is_known=known is not None)
         if known is not None:
             return known, False
         made.append(roof, "exhibit", [exhibit])
@@ -214,8 +214,11 @@ def _refuse_misfits(showing: Showing, roof: Roof, uuid: UUID | None) -> None:
         raise InvalidValue("after_of", "Name the exhibit that shows the place before.")
 
 
-def note_file(file: Examined, *, now: datetime) -> StoredFile:
-    """Keep track of bytes that were just put into the store, whole."""
+def note_file(file: Examined, *, now: datetime, is_known: bool = False) -> StoredFile:
+    """Keep track of bytes that were just put into the store, whole.
+
+    What was erased stays erased when a sender that did not hear of it sends it again.
+    """
     row, created = StoredFile.objects.get_or_create(
         sha256=file.sha256,
         defaults={
@@ -226,6 +229,8 @@ def note_file(file: Examined, *, now: datetime) -> StoredFile:
             "look": Look.PENDING if file.media_type.is_picture else Look.NOT_A_PICTURE,
         },
     )
+    if is_known and row.damage == Damage.ERASED:
+        return row
     if not created:
         # Writing them again has put damaged bytes right.
         note_check(row, damage=Damage.NONE, now=now)
@@ -257,7 +262,11 @@ def note_kept(files: Iterable[tuple[str, int, str]], *, now: datetime) -> int:
 def note_check(row: StoredFile, *, damage: str, now: datetime) -> None:
     """Write down how a file was found in the store."""
     row.damage, row.checked_at = damage, now
-    row.save(update_fields=["damage", "checked_at"])
+    # Read while it was being erased: it is not lost, it is erased.
+    rows = StoredFile.objects.filter(pk=row.pk)
+    if damage != Damage.NONE:
+        rows = rows.exclude(damage=Damage.ERASED)
+    rows.update(damage=damage, checked_at=now)
 
 
 def note_look(

@@ -92,7 +92,7 @@ def receive_photo(
             },
         )
         if found is not None:
-            note_file(found, now=now)
+            note_file(found, now=now, is_known=not is_new)
         else:
             note_kept([(digest, size, "")], now=now)
         if row.stands and is_new:

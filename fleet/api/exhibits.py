@@ -325,8 +325,10 @@ class ExhibitViewSet(Lists, RegisterViewSet):
         try:
             return store.opened(digest)
         except (store.FileGone, store.FileDamaged) as error:
-            logger.error("File %s cannot be served: %s", digest, error.message)
             row = file_of(digest)
+            if row is not None and row.damage == Damage.ERASED:
+                raise store.FileErased(digest) from None
+            logger.error("File %s cannot be served: %s", digest, error.message)
             if row is not None:
                 is_gone = isinstance(error, store.FileGone)
                 damage = Damage.GONE if is_gone else Damage.DAMAGED

@@ -204,6 +204,7 @@ class Damage(models.TextChoices):
     NONE = "", "whole"
     GONE = "GONE", "gone"
     DAMAGED = "DAMAGED", "damaged"
+    ERASED = "ERASED", "erased on request"
 
 
 class StoredFile(models.Model):

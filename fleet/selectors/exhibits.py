@@ -90,12 +90,15 @@ def file_of(digest: str) -> StoredFile | None:
 def files_due(*, checked_before: datetime, limit: int) -> list[StoredFile]:
     """Return the files not read back since then, the longest first."""
     rows = StoredFile.objects.filter(checked_at__lt=checked_before)
+    rows = rows.exclude(damage=Damage.ERASED)
     return list(rows.order_by("checked_at", "pk")[:limit])
 
 
 def damaged_files() -> QuerySet[StoredFile]:
     """Return the files that are gone or changed in the store."""
-    return StoredFile.objects.exclude(damage=Damage.NONE).order_by("pk")
+    return StoredFile.objects.exclude(damage__in=[Damage.NONE, Damage.ERASED]).order_by(
+        "pk"
+    )
 
 
 def seen_elsewhere(exhibit: Exhibit) -> list[SeenElsewhere]:

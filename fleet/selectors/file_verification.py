@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fleet import store
-from fleet.models import Exhibit, StoredFile
+from fleet.models import Damage, Exhibit, LedgerEntry, StoredFile
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +23,7 @@ class FileChecks:
     """What reading every kept file came to."""
 
     files: int
+    erased: int
     faults: tuple[FileFault, ...]
 
 
@@ -33,12 +35,30 @@ def verify_files() -> FileChecks:
         reason = _fault_of(digest, size_bytes)
         if reason:
             faults.append(FileFault(sha256=digest, reason=reason))
-    return FileChecks(files=checked, faults=tuple(faults))
+    faults += _falsely_erased()
+    erased = StoredFile.objects.filter(damage=Damage.ERASED).count()
+    return FileChecks(files=checked, erased=erased, faults=tuple(faults))
+
+
+def _falsely_erased() -> list[FileFault]:
+    """Return exhibits that are marked erased while no ledger says so."""
+    said: set[str] = set()
+    for payload in LedgerEntry.objects.filter(kind="erased").values_list(
+        "payload", flat=True
+    ):
+        for record in json.loads(payload)["records"]:
+            said.update(record.get("files", ()))
+    marked = StoredFile.objects.filter(damage=Damage.ERASED).values("sha256")
+    rows = Exhibit.objects.filter(sha256__in=marked).exclude(sha256__in=said)
+    return [
+        FileFault(sha256=digest, reason="it is marked erased and no ledger says so")
+        for digest in sorted(set(rows.values_list("sha256", flat=True)))
+    ]
 
 
 def _named_files() -> Iterator[tuple[str, int]]:
-    known = StoredFile.objects.order_by("pk").values_list("sha256", "size_bytes")
-    yield from known.iterator()
+    known = StoredFile.objects.exclude(damage=Damage.ERASED).order_by("pk")
+    yield from known.values_list("sha256", "size_bytes").iterator()
     # A row of the store's list can be lost; what the ledger names cannot.
     listed = StoredFile.objects.values("sha256")
     unlisted = Exhibit.objects.exclude(sha256__in=listed).order_by("sha256")

@@ -8,13 +8,14 @@ from __future__ import annotations
 import hashlib
 from typing import BinaryIO
 
-from fleet.store.errors import FileDamaged, FileGone, NotKept, TooLarge
+from fleet.store.errors import FileDamaged, FileErased, FileGone, NotKept, TooLarge
 from fleet.store.incoming import Incoming, begin, incoming, sweep_unfinished
 from fleet.store.place import CHUNK_BYTES, place
 
 __all__ = [
     "CHUNK_BYTES",
     "FileDamaged",
+    "FileErased",
     "FileGone",
     "Incoming",
     "NotKept",
@@ -22,9 +23,11 @@ __all__ = [
     "begin",
     "check",
     "fetch",
+    "has",
     "incoming",
     "keep",
     "opened",
+    "remove",
     "sweep_unfinished",
 ]
 
@@ -84,3 +87,17 @@ def check(digest: str) -> int:
     """
     with opened(digest) as file:
         return file.seek(0, 2)
+
+
+def has(digest: str) -> bool:
+    """Return whether something is kept under a hash, unchecked."""
+    return place().has(digest)
+
+
+def remove(digest: str) -> None:
+    """Remove the bytes of a hash for good: only what was erased on request.
+
+    Raises:
+        NotKept: the store refused, or cannot be reached; they may still be there.
+    """
+    place().remove(digest)

@@ -17,6 +17,19 @@ class FileGone(DomainError):
         )
 
 
+class FileErased(DomainError):
+    """The bytes behind a hash were erased because a person asked for it."""
+
+    code = "file-erased"
+    http_status = 410
+
+    def __init__(self, digest: str) -> None:
+        super().__init__(
+            "The file was erased on request. Its hash stays in the ledger.",
+            sha256=digest,
+        )
+
+
 class FileDamaged(DomainError):
     """The bytes in the store no longer have the hash they are kept under."""
 

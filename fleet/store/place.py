@@ -28,6 +28,9 @@ class Place(Protocol):
     def has(self, digest: str) -> bool:
         """Return whether something is kept under this hash, unchecked."""
 
+    def remove(self, digest: str) -> None:
+        """Remove what is kept under this hash for good; nothing there is no error."""
+
 
 class Folder:
     """Kept files in ``files/aa/bb/<sha256>`` of the data folder."""
@@ -61,6 +64,13 @@ class Folder:
     def has(self, digest: str) -> bool:
         """Return whether a file has this name."""
         return self.path_of(digest).exists()
+
+    def remove(self, digest: str) -> None:
+        """Unlink the file and force its folder to disk."""
+        path = self.path_of(digest)
+        path.unlink(missing_ok=True)
+        if path.parent.is_dir():
+            force_folder(path.parent)
 
     def path_of(self, digest: str) -> Path:
         """Return where the bytes of a hash are kept."""

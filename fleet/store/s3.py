@@ -98,6 +98,17 @@ class Bucket:
             raise
         return True
 
+    def remove(self, digest: str) -> None:
+        """Delete the object.
+
+        Raises:
+            NotKept: the store refused, or cannot be reached.
+        """
+        try:
+            self.client.delete_object(Bucket=self.bucket, Key=self._key(digest))
+        except (BotoCoreError, ClientError) as error:
+            raise NotKept(error) from error
+
     def _key(self, digest: str) -> str:
         return f"{self.prefix}{digest[:2]}/{digest[2:4]}/{digest}"
 

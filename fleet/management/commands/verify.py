@@ -33,6 +33,7 @@ class Command(BaseCommand):
         if options["json"]:
             told = asdict(ledgers) | {
                 "files": files.files,
+                "files_erased": files.erased,
                 "file_faults": [asdict(fault) for fault in files.faults],
                 "checkpoint_faults": checkpoints,
             }
@@ -51,6 +52,7 @@ class Command(BaseCommand):
                 f"{ledgers.roofs} roofs, {ledgers.entries} entries, {ledgers.records} "
                 f"records checked; {ledgers.erased} texts erased; "
                 f"{len(ledgers.faults)} ledgers broken; {files.files} files read, "
+                f"{files.erased} erased, "
                 f"{len(files.faults)} damaged; {len(checkpoints)} checkpoint faults."
             )
         if ledgers.faults or files.faults or checkpoints:
