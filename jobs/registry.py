@@ -12,6 +12,8 @@ from jobs.certificates import KIND as CERTIFICATE
 from jobs.certificates import render_certificate
 from jobs.checkpoints import KIND as CHECKPOINT
 from jobs.checkpoints import sign_checkpoint
+from jobs.collecting import KIND as COLLECT_FILES
+from jobs.collecting import collect_files
 from jobs.day_turn import turn_the_day
 from jobs.exhibits import CHECK as CHECK_FILES
 from jobs.exhibits import DEVELOP as DEVELOP_PICTURE
@@ -31,6 +33,7 @@ HANDLERS: dict[str, Handler] = {
     CHECKPOINT: sign_checkpoint,
     CHECK_FILES: check_files,
     CLAIM_PACKET: render_packet,
+    COLLECT_FILES: collect_files,
     DEVELOP_PICTURE: develop_picture,
     IMPORT_WORKBOOK: import_workbook,
     MATCH_PHOTOS: match_folder,

@@ -30,6 +30,7 @@ RECURRING = (
     Recurring(kind="reassess_due", every=timedelta(seconds=60)),
     Recurring(kind="turn_the_day", every=timedelta(minutes=30)),
     Recurring(kind="check_files", every=timedelta(hours=1), lane=Lane.HEAVY),
+    Recurring(kind="collect_files", every=timedelta(days=1), lane=Lane.HEAVY),
     Recurring(kind="checkpoint", every=timedelta(days=1), lane=Lane.HEAVY),
 )
 

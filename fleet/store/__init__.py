@@ -8,12 +8,14 @@ from __future__ import annotations
 import hashlib
 from typing import BinaryIO
 
+from fleet.store.collect import Collected, collect_unnamed
 from fleet.store.errors import FileDamaged, FileErased, FileGone, NotKept, TooLarge
 from fleet.store.incoming import Incoming, begin, incoming, sweep_unfinished
 from fleet.store.place import CHUNK_BYTES, place
 
 __all__ = [
     "CHUNK_BYTES",
+    "Collected",
     "FileDamaged",
     "FileErased",
     "FileGone",
@@ -22,6 +24,7 @@ __all__ = [
     "TooLarge",
     "begin",
     "check",
+    "collect_unnamed",
     "fetch",
     "has",
     "incoming",

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
@@ -11,6 +14,7 @@ from django.conf import settings
 from fleet.store.errors import FileGone
 
 CHUNK_BYTES = 256 * 1024
+DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 class Place(Protocol):
@@ -30,6 +34,16 @@ class Place(Protocol):
 
     def remove(self, digest: str) -> None:
         """Remove what is kept under this hash for good; nothing there is no error."""
+
+    def written_before(self, moment_s: float) -> Iterator[str]:
+        """Yield the hashes of what was last written before a moment of its clock."""
+
+    def take_out(self, digest: str, target: Path) -> float:
+        """Move what is kept to a file on disk; return when it was last written. [s]
+
+        Raises:
+            FileGone: nothing is kept under the hash.
+        """
 
 
 class Folder:
@@ -71,6 +85,21 @@ class Folder:
         path.unlink(missing_ok=True)
         if path.parent.is_dir():
             force_folder(path.parent)
+
+    def written_before(self, moment_s: float) -> Iterator[str]:
+        """Yield the names of files that are older."""
+        for path in self.root.glob("??/??/*"):
+            with suppress(FileNotFoundError):
+                if DIGEST.fullmatch(path.name) and path.stat().st_mtime < moment_s:
+                    yield path.name
+
+    def take_out(self, digest: str, target: Path) -> float:
+        """Rename the file: whoever writes it anew meanwhile keeps the name."""
+        try:
+            os.replace(self.path_of(digest), target)
+        except FileNotFoundError:
+            raise FileGone(digest) from None
+        return target.stat().st_mtime
 
     def path_of(self, digest: str) -> Path:
         """Return where the bytes of a hash are kept."""

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import base64
+import os
 import tempfile
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -14,6 +16,7 @@ from botocore.config import Config
 from botocore.exceptions import BotoCoreError, ClientError
 
 from fleet.store.errors import FileDamaged, FileGone, NotKept
+from fleet.store.place import DIGEST
 
 # A file read back is held in memory up to this size, then in a temporary file. [B]
 SPOOL_BYTES = 1024 * 1024
@@ -108,6 +111,30 @@ class Bucket:
             self.client.delete_object(Bucket=self.bucket, Key=self._key(digest))
         except (BotoCoreError, ClientError) as error:
             raise NotKept(error) from error
+
+    def written_before(self, moment_s: float) -> Iterator[str]:
+        """Yield the names of objects that are older by the store's clock."""
+        pages = self.client.get_paginator("list_objects_v2")
+        for page in pages.paginate(Bucket=self.bucket, Prefix=self.prefix):
+            for item in page.get("Contents", ()):
+                name = item["Key"].rpartition("/")[2]
+                if (
+                    DIGEST.fullmatch(name)
+                    and item["LastModified"].timestamp() < moment_s
+                ):
+                    yield name
+
+    def take_out(self, digest: str, target: Path) -> float:
+        """Fetch the object, force it to disk, then delete it in the store."""
+        with self.open(digest) as kept, target.open("wb") as copy:
+            while chunk := kept.read(CHUNK_BYTES):
+                copy.write(chunk)
+            copy.flush()
+            os.fsync(copy.fileno())
+        head = self.client.head_object(Bucket=self.bucket, Key=self._key(digest))
+        written_s: float = head["LastModified"].timestamp()
+        self.remove(digest)
+        return written_s
 
     def _key(self, digest: str) -> str:
         return f"{self.prefix}{digest[:2]}/{digest[2:4]}/{digest}"
